@@ -1,0 +1,46 @@
+/*
+ * What is wrong, and how far to trim: the error curve split into zero, span, curvature, hysteresis and scatter.
+ */
+#ifndef METROLOGY_DIAGNOSIS_H
+#define METROLOGY_DIAGNOSIS_H
+
+#include "metrology/evaluation.h"
+
+enum cause { CAUSE_ZERO, CAUSE_SPAN, CAUSE_CURVATURE, CAUSE_HYSTERESIS, CAUSE_SCATTER, CAUSES };
+
+struct diagnosis {
+	double share[CAUSES];		/* of the sum of squared errors; they add to 1 (all 0 when every error is 0) */
+	double size[CAUSES];		/* in % of output span, signed for zero, span and curvature */
+	enum cause order[CAUSES];	/* largest share first */
+	bool adjust;			/* an adjustment is called for: some error is outside the adjust limits */
+	bool trim_helps;		/* zero and span trim would bring every reading inside the as-left limits */
+	double zero_trim, span_trim;	/* what to add to the output at the low end / to the output span, in the output's unit */
+	double predicted_max_error;	/* % of span, after that trim */
+};
+
+/*
+ * adjust_limits: when any error is outside, adjust is true (usually the procedure's adjust limits); left: limits that
+ * the instrument must meet afterwards. readings/judged as from evaluate().
+ */
+void diagnose(const struct test_setup *setup, const struct tolerance *adjust_limits, const struct tolerance *left,
+	      const struct reading *readings, const struct judged_reading *judged, size_t n, struct diagnosis *out);
+
+#define SENTENCE_SIZE 256
+
+/* "Mostly a zero shift: the output is 1.2 % of span high at every point." One sentence, English, numbers by format.h. */
+void diagnosis_sentence(const struct diagnosis *d, const struct evaluation *e, char out[SENTENCE_SIZE]);
+/*
+ * "Lower the zero by 1.20 % of span (1.2 %), then run as left." or "No adjustment: every error is inside the adjust limits."
+ * output_unit: the unit's symbol; decimals: as the output is read.
+ */
+void advice_sentence(const struct diagnosis *d, const struct test_setup *setup, const char *output_unit, int decimals,
+		     char out[SENTENCE_SIZE]);
+/* "12.00 mA -> 51.2 %: 1.2 % of span high, limit -3.0 to +3.0 %: inside". Says the verdict in words. */
+void reading_sentence(const struct test_setup *setup, const struct reading *r, const struct judged_reading *j,
+		      const char *input_unit, const char *output_unit, int input_decimals, int output_decimals,
+		      char out[SENTENCE_SIZE]);
+const char *verdict_word(enum verdict v);	/* "pass", "conditional_pass", ... as in the contracts */
+const char *verdict_text(enum verdict v);	/* "inside", "inside, within the guard band", "outside, within the guard band", "outside", "not judged" */
+const char *cause_word(enum cause c);		/* "zero", "span", "curvature", "hysteresis", "scatter" */
+
+#endif

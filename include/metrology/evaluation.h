@@ -1,0 +1,100 @@
+/*
+ * Judging a run of readings: error, limits and verdict at each, then what they say together.
+ *
+ * Pure arithmetic on arrays that the caller brings. Errors and limits are in the output's unit; the terms of the summary
+ * are in % of the output's span. "Inside" is judged on scaled integers: a reading exactly on the limit as typed is inside.
+ * Terms: ANSI/ISA-51.1 and IEC 61298-2 (own wording in docs/metrology.md).
+ */
+#ifndef METROLOGY_EVALUATION_H
+#define METROLOGY_EVALUATION_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include "metrology/characteristic.h"
+
+#define TOLERANCE_TERMS_MAX 8
+#define READINGS_MAX 400
+
+enum direction { RISING, FALLING };
+
+enum tolerance_kind { TOLERANCE_ABSOLUTE, TOLERANCE_PERCENT_OF_SPAN, TOLERANCE_PERCENT_OF_READING, TOLERANCE_PERCENT_OF_HIGH };
+enum tolerance_join { JOIN_SUM, JOIN_GREATEST };
+
+struct tolerance_term {
+	enum tolerance_kind kind;
+	double plus, minus;	/* how far above and below, both >= 0; absolute in the output's unit, else in % */
+};
+
+struct tolerance {
+	struct tolerance_term terms[TOLERANCE_TERMS_MAX];
+	int n_terms;		/* 0: no limit is set, everything is not_judged */
+	enum tolerance_join join;
+};
+
+enum decision_kind { DECISION_SIMPLE, DECISION_GUARDED };
+
+struct decision_rule {
+	enum decision_kind kind;
+	double guard_factor;	/* guarded: guard band w = guard_factor * U, U = 2 u (ILAC-G8:09/2019) */
+};
+
+/* Worst last but one; a run's verdict is that of its worst reading. */
+enum verdict { VERDICT_PASS, VERDICT_CONDITIONAL_PASS, VERDICT_CONDITIONAL_FAIL, VERDICT_FAIL, VERDICT_NOT_JUDGED };
+
+/* Limits of the error at an expected output, in the output's unit: low <= 0 <= high. */
+struct limits { double low, high; };
+struct limits tolerance_limits(const struct tolerance *t, struct range output, double expected);
+
+/* The verdict on one error. u: standard uncertainty of the error in the output's unit, 0 when unknown. span scales the
+ * integers. Simple: pass or fail. Guarded: the four-way statement. */
+enum verdict judge(double error, struct limits limits, double span, const struct decision_rule *rule, double u);
+
+struct test_setup {
+	struct range input, output;
+	struct characteristic characteristic;
+	struct tolerance tolerance;
+	struct decision_rule decision;
+};
+
+struct reading {
+	double set;		/* nominal input */
+	double applied;		/* what the reference says the input was; NaN: take set */
+	double observed;	/* output */
+	enum direction direction;
+	int cycle;		/* 1, 2, ... */
+	double u;		/* standard uncertainty of the error, output's unit; 0 when unknown */
+};
+
+struct judged_reading {
+	double expected;			/* output that the characteristic gives for applied */
+	double error;				/* observed - expected */
+	double error_percent;			/* of the output's span (its magnitude) */
+	struct limits limits;			/* of the error */
+	struct limits acceptance;		/* the limits drawn in by the guard band; equal to limits under simple */
+	enum verdict verdict;
+};
+
+enum { LINE_INDEPENDENT, LINE_TERMINAL, LINE_ZERO, LINE_LEAST_SQUARES, LINE_KINDS };
+
+/* All but verdict, counts and worst in % of output span; NaN when the readings cannot say. */
+struct evaluation {
+	enum verdict verdict;
+	int judged, failed;
+	int worst;			/* index of the reading with the largest |error| / limit; -1 for none */
+	double max_error;		/* signed, the largest in magnitude */
+	double max_error_plus, max_error_minus;	/* largest positive and largest negative error */
+	double zero_error;		/* averaged error at the lowest set point */
+	double span_error;		/* averaged error at the highest set point less that at the lowest */
+	double hysteresis;		/* largest up/down difference of one point, from averages over cycles (IEC 61298-2) */
+	double hysteresis_cycle;	/* the same within one cycle (ISA-51.1) */
+	double repeatability;		/* largest range of same-direction readings of one point; NaN with one cycle */
+	double linearity[LINE_KINDS];	/* largest |deviation| of the averaged curve from the line */
+	double line_a, line_b;		/* independent line of the error: a + b x, x = 0..1 over the input span */
+};
+
+/* Judges n readings (1..READINGS_MAX) into out[n] and sums them up. False when the setup is impossible (empty range,
+ * input outside the characteristic): out and sum then hold NaN and not_judged. */
+bool evaluate(const struct test_setup *setup, const struct reading *readings, size_t n, struct judged_reading *out,
+	      struct evaluation *sum);
+
+#endif

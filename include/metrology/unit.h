@@ -1,0 +1,21 @@
+/* Units of measurement: symbols as the trade writes them, exact factors, dimensions kept apart. */
+#ifndef METROLOGY_UNIT_H
+#define METROLOGY_UNIT_H
+
+#include <stdbool.h>
+
+struct unit {
+	const char *symbol;	/* "mbar", "°C", "%" */
+	const char *dimension;	/* "pressure", "temperature", "current", ... as people say it */
+	double factor, offset;	/* SI = value * factor + offset */
+	const char *si;		/* the D-SI form of the unit itself, "\\milli\\ampere"; NULL when there is none */
+};
+
+const struct unit *unit_find(const char *symbol);	/* exact symbol; NULL when unknown */
+const struct unit *unit_at(int index);			/* the list, NULL past its end */
+/* False when the dimensions differ. */
+bool unit_convert(double value, const struct unit *from, const struct unit *to, double *out);
+/* Size of a difference (an uncertainty) in another unit: no offset. */
+bool unit_convert_difference(double value, const struct unit *from, const struct unit *to, double *out);
+
+#endif

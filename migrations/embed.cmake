@@ -1,0 +1,13 @@
+# Run with -DOUT=file.c -DFILES=a.sql;b.sql: writes the SQL files as C byte arrays, so the text needs no escaping.
+file(WRITE ${OUT} "#include \"store/migrations.h\"\n")
+set(ENTRIES "")
+set(N 0)
+foreach(FILE IN LISTS FILES)
+	get_filename_component(NAME ${FILE} NAME)
+	file(READ ${FILE} HEX HEX)
+	string(REGEX REPLACE "(..)" "(char)0x\\1," BYTES "${HEX}")
+	math(EXPR N "${N}+1")
+	file(APPEND ${OUT} "static const char sql${N}[] = {${BYTES}0};\n")
+	string(APPEND ENTRIES "\t{\"${NAME}\", sql${N}},\n")
+endforeach()
+file(APPEND ${OUT} "const struct migration migrations[] = {\n${ENTRIES}};\nconst int migrations_count = ${N};\n")
