@@ -1,0 +1,81 @@
+/* Rows of table test_record, and the one-line summary of a record that lists show. */
+#ifndef STORE_TEST_RECORD_H
+#define STORE_TEST_RECORD_H
+
+#include "store/db.h"
+
+/* A record in one line. Tag, service and area are the register's of today; the record itself keeps them as they were. */
+struct record_summary {
+	const char *id, *number;
+	const char *instrument_id, *tag, *service, *area;
+	const char *procedure_code;
+	const char *state;			/* word of table test_record */
+	const char *verdict_as_found, *verdict_as_left;	/* NULL until performed; as left also without such a run */
+	double worst_as_found;			/* signed error largest against its limit, % of span; NaN until performed */
+	int adjusted;				/* 1 made, 0 not made, -1 not decided */
+	int64_t opened_at, performed_at;	/* performed_at 0 until performed */
+	const char *opened_by, *performed_by, *reviewed_by;	/* names; the last two NULL until signed */
+	const char *certificate_number;		/* NULL without */
+};
+
+#define RECORD_CURSOR_SIZE 64
+
+/* What a list is narrowed to; NULL and "" leave a member out. */
+struct record_filter {
+	const char *q;			/* part of number, tag, service or certificate number, in any case */
+	const char *state;		/* a state's word, or "in_progress": open or returned */
+	const char *instrument_id, *standard_id, *schedule_id;
+	const char *verdict;		/* as found */
+	const char *after;		/* cursor of the page before */
+	int limit;			/* 1..200 */
+};
+
+/*
+ * Newest first. *items (from a) holds *n of them; next receives the cursor of the next page, "" at the end. INVALID
+ * for a cursor that is none.
+ */
+enum status store_record_list(struct db *db, const struct record_filter *filter, struct arena *a,
+			      struct record_summary **items, size_t *n, char next[RECORD_CURSOR_SIZE], struct err *err);
+enum status store_record_summary(struct db *db, const char *id, struct arena *a, struct record_summary *out, struct err *err);
+
+/* A whole row. */
+struct test_record {
+	const char *id, *number, *instrument_id, *procedure_version_id;
+	const char *schedule_id;			/* NULL without */
+	const char *state;
+	const char *instrument_json, *procedure_json;	/* frozen */
+	const char *condition, *remarks;
+	int adjusted;					/* as in record_summary */
+	const char *adjustment, *adjusted_by_name;
+	int64_t adjusted_at;				/* 0 until decided */
+	int version;
+	const char *opened_by;				/* id */
+	const char *opened_by_name;
+	int64_t opened_at, performed_at;
+};
+
+/* Adds an open record: ids, frozen documents, opened_by and opened_at are read from r; r->id and r->number are the caller's. */
+enum status store_record_add(struct db *db, const struct test_record *r, struct err *err);
+enum status store_record_get(struct db *db, const char *id, struct arena *a, struct test_record *out, struct err *err);
+/* Id of the schedule's open or returned record; NOT_FOUND when there is none (err stays untouched). */
+enum status store_record_open_of(struct db *db, const char *schedule_id, struct arena *a, const char **id, struct err *err);
+
+/* Each of these adds one to the row's version. */
+enum status store_record_touch(struct db *db, const char *id, struct err *err);
+enum status store_record_set_notes(struct db *db, const char *id, const char *condition, const char *remarks, struct err *err);
+enum status store_record_set_adjustment(struct db *db, const char *id, bool made, const char *text, const char *person_id,
+					int64_t at, struct err *err);
+enum status store_record_set_state(struct db *db, const char *id, const char *state, int64_t closed_at, struct err *err);
+
+/* What the first signature fixes. Verdicts NULL and worsts NaN where there is no run. */
+struct record_outcome {
+	const char *verdict_as_found, *verdict_as_left, *content_sha256;
+	double worst_as_found, worst_as_left;
+	int64_t performed_at;
+};
+
+enum status store_record_set_performed(struct db *db, const char *id, const struct record_outcome *o, struct err *err);
+/* Back to the technician: state returned, the outcome taken off. */
+enum status store_record_set_returned(struct db *db, const char *id, struct err *err);
+
+#endif
