@@ -64,6 +64,9 @@ struct reply {
 	char set_cookie[256];
 	char file_name[128];		/* sent in Content-Disposition: inline when not empty */
 	const char *cache;		/* Cache-Control; NULL means no-store */
+	/* For a write: builds json after the commit, with a fresh read snapshot in req->db, so that the writer is free for the
+	 * next transaction meanwhile. NULL when the handler has filled json itself. */
+	enum status (*after)(struct request *req, struct reply *reply);
 	struct err err;
 };
 
