@@ -38,6 +38,9 @@ bool json_in_has(struct json_in *in, const char *name);		/* present and not null
  * leading or trailing space is refused, as are control characters. Borrowed from the JSON. */
 const char *json_in_text(struct json_in *in, const char *name, size_t max_characters);
 const char *json_in_text_optional(struct json_in *in, const char *name, size_t max_characters);
+/* The same, but lines and tabs inside are welcome: remarks, reasons, addresses. */
+const char *json_in_lines(struct json_in *in, const char *name, size_t max_characters);
+const char *json_in_lines_optional(struct json_in *in, const char *name, size_t max_characters);
 
 double json_in_number(struct json_in *in, const char *name, double low, double high);	/* finite, within low..high */
 double json_in_number_optional(struct json_in *in, const char *name, double low, double high, double absent);

@@ -1,0 +1,6 @@
+unit_test(unit test_status base)
+unit_test(unit test_arena base)
+unit_test(unit test_text base)
+unit_test(unit test_time base)
+unit_test(unit test_json base)
+unit_test(unit test_json_canonical base)
