@@ -70,7 +70,8 @@ struct judged_reading {
 	double error;				/* observed - expected */
 	double error_percent;			/* of the output's span (its magnitude) */
 	struct limits limits;			/* of the error */
-	struct limits acceptance;		/* the limits drawn in by the guard band; equal to limits under simple */
+	struct limits acceptance;		/* the limits drawn in by the guard band; equal to limits under simple;
+						 * low > high: the guard band leaves nothing that passes outright */
 	enum verdict verdict;
 };
 
@@ -79,12 +80,13 @@ enum { LINE_INDEPENDENT, LINE_TERMINAL, LINE_ZERO, LINE_LEAST_SQUARES, LINE_KIND
 /* All but verdict, counts and worst in % of output span; NaN when the readings cannot say. */
 struct evaluation {
 	enum verdict verdict;
-	int judged, failed;
+	int judged, failed;		/* failed: outside the limits as read, so conditional_fail counts too */
 	int worst;			/* index of the reading with the largest |error| / limit; -1 for none */
+	double worst_ratio;		/* its |error| / limit; NaN for none, infinite for an error where none is allowed */
 	double max_error;		/* signed, the largest in magnitude */
-	double max_error_plus, max_error_minus;	/* largest positive and largest negative error */
+	double max_error_plus, max_error_minus;	/* largest positive and largest negative error, 0 when there is none */
 	double zero_error;		/* averaged error at the lowest set point */
-	double span_error;		/* averaged error at the highest set point less that at the lowest */
+	double span_error;		/* NaN with one point; averaged error at the highest set point less that at the lowest */
 	double hysteresis;		/* largest up/down difference of one point, from averages over cycles (IEC 61298-2) */
 	double hysteresis_cycle;	/* the same within one cycle (ISA-51.1) */
 	double repeatability;		/* largest range of same-direction readings of one point; NaN with one cycle */
@@ -92,8 +94,12 @@ struct evaluation {
 	double line_a, line_b;		/* independent line of the error: a + b x, x = 0..1 over the input span */
 };
 
-/* Judges n readings (1..READINGS_MAX) into out[n] and sums them up. False when the setup is impossible (empty range,
- * input outside the characteristic): out and sum then hold NaN and not_judged. */
+/*
+ * Judges n readings (0..READINGS_MAX) into out[n] and sums them up. False when the setup is impossible (empty range,
+ * input outside the characteristic): out and sum then hold NaN and not_judged. A reading whose observed is NaN has not been
+ * taken: it is not judged and says nothing in the summary. Linearity needs three points, repeatability two readings of a
+ * point in one direction.
+ */
 bool evaluate(const struct test_setup *setup, const struct reading *readings, size_t n, struct judged_reading *out,
 	      struct evaluation *sum);
 

@@ -11,7 +11,7 @@ struct unit {
 	const char *si;		/* the D-SI form of the unit itself, "\\milli\\ampere"; NULL when there is none */
 };
 
-const struct unit *unit_find(const char *symbol);	/* exact symbol; NULL when unknown */
+const struct unit *unit_find(const char *symbol);	/* exact symbol, or its typographic twin (Ω for ohm, m³ for m3, the other µ); NULL when unknown */
 const struct unit *unit_at(int index);			/* the list, NULL past its end */
 /* False when the dimensions differ. */
 bool unit_convert(double value, const struct unit *from, const struct unit *to, double *out);

@@ -1,0 +1,320 @@
+/* What the numbers say, in one plain English sentence each. */
+#include "metrology/diagnosis.h"
+#include "metrology/format.h"
+#include "judge.h"
+#include "number.h"
+#include "words.h"
+
+#define SHARE_NAMED 0.15	/* a cause with less than this is not worth naming beside a larger one */
+#define RATIO_QUIET 0.1		/* errors below a tenth of their limits are nothing to talk about */
+#define PERCENT_QUIET 0.05	/* the same in % of span where no limit is set */
+
+static const char *side(double v)
+{
+	return v < 0 ? "low" : "high";
+}
+
+const char *verdict_word(enum verdict v)
+{
+	static const char *const words[] = {"pass", "conditional_pass", "conditional_fail", "fail", "not_judged"};
+
+	return words[v];
+}
+
+const char *verdict_text(enum verdict v)
+{
+	static const char *const words[] = {
+		"inside", "inside, within the guard band", "outside, within the guard band", "outside", "not judged",
+	};
+
+	return words[v];
+}
+
+static void say_cause(struct words *w, const struct diagnosis *d, enum cause c, bool zero_alone)
+{
+	double size = d->size[c];
+
+	switch (c) {
+	case CAUSE_ZERO:
+		say(w, "the output is ");
+		say_percent(w, size);
+		say(w, " ");
+		say(w, side(size));
+		say(w, zero_alone ? " at every point" : " at the low end");
+		break;
+	case CAUSE_SPAN:
+		say(w, "towards the high end the output runs ");
+		say_percent(w, size);
+		say(w, " ");
+		say(w, side(size));
+		break;
+	case CAUSE_CURVATURE:
+		say(w, "the middle lies ");
+		say_percent(w, size);
+		say(w, size < 0 ? " below the line between the ends" : " above the line between the ends");
+		break;
+	case CAUSE_HYSTERESIS:
+		say(w, "rising and falling differ by ");
+		say_percent(w, size);
+		break;
+	default:
+		say(w, "the readings spread by ");
+		say_percent(w, size);
+		say(w, " (standard deviation) without a pattern");
+		break;
+	}
+}
+
+static int causes_to_name(const struct diagnosis *d)
+{
+	int n = 1;
+
+	while (n < 3 && d->share[d->order[n]] >= SHARE_NAMED)
+		n++;
+	return n;
+}
+
+static void say_headline(struct words *w, const struct diagnosis *d, int named)
+{
+	static const char *const alone[CAUSES] = {
+		"Mostly a zero shift: ", "Mostly a span error: ", "Mostly curvature: ", "It sticks: ", "Mostly scatter: ",
+	};
+	static const char *const first[CAUSES] = {"Zero shift", "Span error", "Curvature", "Sticking", "Scatter"};
+	static const char *const next[CAUSES] = {"zero shift", "span error", "curvature", "sticking", "scatter"};
+
+	if (named == 1) {
+		say(w, alone[d->order[0]]);
+		return;
+	}
+	say(w, first[d->order[0]]);
+	for (int i = 1; i < named; i++) {
+		say(w, i == named - 1 ? " and " : ", ");
+		say(w, next[d->order[i]]);
+	}
+	say(w, ": ");
+}
+
+static bool nothing_stands_out(const struct evaluation *e)
+{
+	if (!is_nan(e->worst_ratio))
+		return e->worst_ratio < RATIO_QUIET;
+	return fabs(e->max_error) < PERCENT_QUIET;
+}
+
+void diagnosis_sentence(const struct diagnosis *d, const struct evaluation *e, char out[SENTENCE_SIZE])
+{
+	struct words w = words_begin(out);
+	int named = causes_to_name(d);
+
+	if (is_nan(e->max_error)) {
+		say(&w, "There is no reading to judge.");
+		return;
+	}
+	if (e->max_error == 0) {
+		say(&w, "No error at any point.");
+		return;
+	}
+	if (nothing_stands_out(e)) {
+		say(&w, "Nothing stands out: the error is at most ");
+		say_percent(&w, e->max_error);
+		say(&w, ".");
+		return;
+	}
+	say_headline(&w, d, named);
+	for (int i = 0; i < named; i++) {
+		if (i > 0)
+			say(&w, i == named - 1 ? ", and " : ", ");
+		say_cause(&w, d, d->order[i], named == 1);
+	}
+	say(&w, ".");
+}
+
+/* How the advice writes amounts: the output's unit, and for a linear instrument what it is at the input. */
+struct manner {
+	const struct test_setup *setup;
+	const char *output_unit, *input_unit;	/* input_unit NULL: leave it out */
+	int output_decimals, input_decimals;
+};
+
+static bool same(const char *a, const char *b)
+{
+	while (*a && *a == *b) {
+		a++;
+		b++;
+	}
+	return *a == *b;
+}
+
+/* As many decimals as asked for, more where they would show nothing. */
+static int telling_decimals(double v, int decimals)
+{
+	int needed = decimals_for(v);
+
+	if (decimals < 0)
+		return needed;
+	return decimals < needed && needed <= decimals + 2 ? needed : decimals;
+}
+
+static void say_amount(struct words *w, const struct manner *m, double output_amount)
+{
+	double percent = output_amount / range_span(m->setup->output) * 100, amount = fabs(output_amount);
+	double at_input = fabs(percent / 100 * range_span(m->setup->input));
+	bool is_percent = same(m->output_unit, "%") && fabs(range_span(m->setup->output)) == 100;
+	bool input = m->input_unit && m->setup->characteristic.kind == CHARACTERISTIC_LINEAR;
+
+	if (is_percent)
+		say_percent(w, percent);
+	else
+		say_quantity(w, amount, telling_decimals(amount, m->output_decimals), m->output_unit);
+	if (is_percent && !input)
+		return;
+	say(w, " (");
+	if (!is_percent)
+		say_percent(w, percent);
+	if (input) {
+		say(w, is_percent ? "" : ", ");
+		say_quantity(w, at_input, telling_decimals(at_input, m->input_decimals), m->input_unit);
+		say(w, " at the input");
+	}
+	say(w, ")");
+}
+
+static void say_trim(struct words *w, const struct diagnosis *d, const struct manner *m, bool capital)
+{
+	if (d->zero_trim != 0) {
+		say(w, d->zero_trim < 0 ? (capital ? "Lower" : "lower") : (capital ? "Raise" : "raise"));
+		say(w, " the zero by ");
+		say_amount(w, m, d->zero_trim);
+	}
+	if (d->span_trim != 0) {
+		bool begins = capital && d->zero_trim == 0, shorter = d->span_trim * range_span(m->setup->output) < 0;
+
+		say(w, d->zero_trim != 0 ? " and " : "");
+		/* a range that falls is made shorter by a positive trim */
+		say(w, shorter ? (begins ? "Reduce" : "reduce") : (begins ? "Increase" : "increase"));
+		say(w, " the span by ");
+		say_amount(w, m, d->span_trim);
+	}
+}
+
+static enum cause what_trimming_leaves(const struct diagnosis *d)
+{
+	for (int i = 0; i < CAUSES; i++)
+		if (d->order[i] != CAUSE_ZERO && d->order[i] != CAUSE_SPAN)
+			return d->order[i];
+	return CAUSE_SCATTER;
+}
+
+static void say_what_trimming_leaves(struct words *w, const struct diagnosis *d, const struct manner *m)
+{
+	enum cause c = what_trimming_leaves(d);
+	bool all = d->order[0] == c;
+
+	say(w, all ? "Trimming will not help: " : "Trimming alone will not do: ");
+	say_cause(w, d, c, false);
+	if (c == CAUSE_HYSTERESIS)
+		say(w, ". Find the friction or play before trimming");
+	else if (c == CAUSE_CURVATURE)
+		say(w, ". Check the characteristic that is set");
+	else
+		say(w, ". Find what makes the readings unsteady");
+	if (!all && (d->zero_trim != 0 || d->span_trim != 0)) {
+		say(w, ", then ");
+		say_trim(w, d, m, false);
+	}
+	say(w, ".");
+}
+
+void advice_sentence_with_input(const struct diagnosis *d, const struct test_setup *setup, const char *output_unit,
+				int output_decimals, const char *input_unit, int input_decimals, char out[SENTENCE_SIZE])
+{
+	struct manner m = {setup, output_unit, input_unit, output_decimals, input_decimals};
+	struct words w = words_begin(out);
+
+	if (!d->limits_set) {
+		say(&w, "No limits are set, so nothing says whether to adjust.");
+	} else if (is_nan(d->predicted_max_error)) {
+		say(&w, "There is no reading to judge.");
+	} else if (!d->adjust) {
+		say(&w, "No adjustment: every error is inside the adjust limits.");
+	} else if (!d->trim_helps) {
+		say_what_trimming_leaves(&w, d, &m);
+	} else {
+		say_trim(&w, d, &m, true);
+		say(&w, ", then run as left: the error should be at most ");
+		say_percent(&w, d->predicted_max_error);
+		say(&w, ".");
+	}
+}
+
+void advice_sentence(const struct diagnosis *d, const struct test_setup *setup, const char *output_unit, int decimals,
+		     char out[SENTENCE_SIZE])
+{
+	advice_sentence_with_input(d, setup, output_unit, decimals, NULL, 0, out);
+}
+
+/* Enough decimals that the shown error lies on the side of the shown limit that the verdict says. */
+static int decimals_that_tell(double error, double limit, bool is_inside)
+{
+	double step = is_nan(limit) || limit == 0 ? error : limit;
+	int decimals = decimals_for(step);
+
+	if (decimals < 1)
+		decimals = 1;
+	for (; decimals < 6; decimals++) {
+		double e = round_decimals(fabs(error), decimals), l = round_decimals(limit, decimals);
+
+		if (is_nan(limit) || (is_inside ? e <= l : e > l))
+			break;
+	}
+	return decimals;
+}
+
+static void say_limits(struct words *w, struct limits percent, int decimals)
+{
+	say(w, ", limit ");
+	if (round_decimals(percent.high + percent.low, decimals) == 0) {
+		say(w, "\xc2\xb1");
+		say_number(w, percent.high, decimals, false);
+	} else {
+		say_number(w, percent.low, decimals, true);
+		say(w, " to ");
+		say_number(w, percent.high, decimals, true);
+	}
+	say(w, " %: ");
+}
+
+void reading_sentence(const struct test_setup *setup, const struct reading *r, const struct judged_reading *j,
+		      const char *input_unit, const char *output_unit, int input_decimals, int output_decimals,
+		      char out[SENTENCE_SIZE])
+{
+	double unit = fabs(range_span(setup->output)) / 100, error = j->error_percent, limit;
+	struct limits percent = {j->limits.low / unit, j->limits.high / unit};
+	struct words w = words_begin(out);
+	int decimals;
+
+	limit = error < 0 ? -percent.low : percent.high;
+	decimals = decimals_that_tell(error, limit, j->verdict < VERDICT_CONDITIONAL_FAIL);
+	say_quantity(&w, is_nan(r->applied) ? r->set : r->applied, input_decimals, input_unit);
+	say(&w, " \xe2\x86\x92 ");
+	say_quantity(&w, r->observed, output_decimals, output_unit);
+	say(&w, ": ");
+	if (is_nan(error)) {
+		say(&w, verdict_text(VERDICT_NOT_JUDGED));
+		return;
+	}
+	if (round_decimals(error, decimals) == 0) {
+		say(&w, "right on");
+	} else {
+		say_number(&w, fabs(error), decimals, false);
+		say(&w, " % of span ");
+		say(&w, side(error));
+	}
+	if (is_nan(limit)) {
+		say(&w, ", no limit is set: ");
+		say(&w, verdict_text(j->verdict));
+		return;
+	}
+	say_limits(&w, percent, decimals);
+	say(&w, verdict_text(j->verdict));
+}

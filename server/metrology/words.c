@@ -1,0 +1,48 @@
+#include "words.h"
+
+#include "metrology/diagnosis.h"
+#include "metrology/format.h"
+#include "number.h"
+
+struct words words_begin(char *out)
+{
+	struct words w = {out, 0};
+
+	*out = '\0';
+	return w;
+}
+
+void say(struct words *w, const char *text)
+{
+	size_t length = 0;
+
+	while (text[length])
+		length++;
+	if (w->used + length >= SENTENCE_SIZE)
+		return;
+	for (size_t i = 0; i <= length; i++)
+		w->out[w->used + i] = text[i];
+	w->used += length;
+}
+
+void say_number(struct words *w, double value, int decimals, bool plus)
+{
+	char text[NUMBER_TEXT_SIZE];
+
+	say(w, format_number(value, decimals, plus, text));
+}
+
+void say_quantity(struct words *w, double value, int decimals, const char *unit)
+{
+	say_number(w, value, decimals, false);
+	say(w, " ");
+	say(w, unit);
+}
+
+void say_percent(struct words *w, double value)
+{
+	int decimals = decimals_for(value);
+
+	say_number(w, fabs(value), decimals < 1 ? 1 : decimals > 3 ? 3 : decimals, false);
+	say(w, " % of span");
+}
