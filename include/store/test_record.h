@@ -46,7 +46,8 @@ struct test_record {
 	const char *instrument_json, *procedure_json;	/* frozen */
 	const char *condition, *remarks;
 	int adjusted;					/* as in record_summary */
-	const char *adjustment, *adjusted_by_name;
+	const char *adjustment;
+	const char *adjusted_by, *adjusted_by_name;	/* id and name; NULL until decided */
 	int64_t adjusted_at;				/* 0 until decided */
 	int version;
 	const char *opened_by;				/* id */
@@ -57,14 +58,14 @@ struct test_record {
 /* Adds an open record: ids, frozen documents, opened_by and opened_at are read from r; r->id and r->number are the caller's. */
 enum status store_record_add(struct db *db, const struct test_record *r, struct err *err);
 enum status store_record_get(struct db *db, const char *id, struct arena *a, struct test_record *out, struct err *err);
-/* Id of the schedule's open or returned record; NOT_FOUND when there is none (err stays untouched). */
-enum status store_record_open_of(struct db *db, const char *schedule_id, struct arena *a, const char **id, struct err *err);
 
 /* Each of these adds one to the row's version. */
 enum status store_record_touch(struct db *db, const char *id, struct err *err);
 enum status store_record_set_notes(struct db *db, const char *id, const char *condition, const char *remarks, struct err *err);
-enum status store_record_set_adjustment(struct db *db, const char *id, bool made, const char *text, const char *person_id,
+/* made: 1, 0, or -1 for undecided again (text "", person NULL, at 0). */
+enum status store_record_set_adjustment(struct db *db, const char *id, int made, const char *text, const char *person_id,
 					int64_t at, struct err *err);
+/* closed_at 0: not closed. */
 enum status store_record_set_state(struct db *db, const char *id, const char *state, int64_t closed_at, struct err *err);
 
 /* What the first signature fixes. Verdicts NULL and worsts NaN where there is no run. */

@@ -1,0 +1,28 @@
+/*
+ * From the technician's signature to the certificate. As in record_edit.h, each runs inside the caller's write
+ * transaction; the password has been checked. FORBIDDEN when this person may not.
+ */
+#ifndef DOMAIN_RECORD_SIGN_H
+#define DOMAIN_RECORD_SIGN_H
+
+#include "domain/record.h"
+
+/*
+ * "Performed": fixes the verdicts, moves the schedule's due date when the instrument was left inside its limits, opens a
+ * finding when it was found outside. content_sha256: of what was shown; CONFLICT when that is no longer the record.
+ */
+enum status record_sign_performed(struct db *db, const struct actor *actor, const char *id, const char *content_sha256,
+				  const char *remark, struct arena *a, struct err *err);
+/* "Reviewed", by another person than the one who performed it. */
+enum status record_sign_reviewed(struct db *db, const struct actor *actor, const char *id, const char *content_sha256,
+				 const char *remark, struct arena *a, struct err *err);
+/* Back to the technician with a reason; the due date and an open finding are taken back until it is signed again. */
+enum status record_return(struct db *db, const struct actor *actor, const char *id, const char *reason, struct arena *a,
+			  struct err *err);
+/* Out of the record, with a reason; its certificate becomes void. */
+enum status record_void(struct db *db, const struct actor *actor, const char *id, const char *reason, struct arena *a,
+			struct err *err);
+/* Issues the certificate of a reviewed record: 'PREFIX-YYYY-NNNN'. */
+enum status record_issue(struct db *db, const struct actor *actor, const char *id, struct arena *a, struct err *err);
+
+#endif
