@@ -4,14 +4,6 @@
 
 #include "store/db.h"
 
-/*
- * A table p (id, name, path) of every area with the names of those around it, "Filters / Filter hall", to be put before a
- * SELECT that joins it. A literal, so that the statement stays one.
- */
-#define AREA_PATHS \
-	"WITH RECURSIVE p (id, name, path) AS (SELECT id, name, name FROM area WHERE parent_id IS NULL" \
-	" UNION ALL SELECT c.id, c.name, p.path || ' / ' || c.name FROM area c JOIN p ON c.parent_id = p.id)"
-
 struct area {
 	const char *id;		/* UUIDv7 */
 	const char *name;	/* unique under the same parent, regardless of case */
@@ -27,7 +19,7 @@ enum status store_area_add(struct db *db, const struct area *area, struct err *e
 /* Name, parent and position, and raises the version; STALE when it is no longer area->version. */
 enum status store_area_update(struct db *db, const struct area *area, struct err *err);
 enum status store_area_get(struct db *db, const char *id, struct arena *a, struct area *out, struct err *err);
-/* All of them, by path; there are few. *out is allocated from a. */
+/* All of them, by position and name; there are few. *out is allocated from a. */
 enum status store_area_list(struct db *db, struct arena *a, struct area **out, size_t *n, struct err *err);
 /* Position after the last one under this parent (NULL: at the top). */
 enum status store_area_next_position(struct db *db, const char *parent_id, int *position, struct err *err);

@@ -12,7 +12,7 @@ struct instrument {
 	const char *service;		/* what it does, in words */
 	const char *kind;		/* 'transmitter', ... as in docs/api.md */
 	const char *area_id;
-	const char *area;		/* read only: path of the area, "Filters / Filter hall" */
+	const char *area;		/* read only: name of the area */
 	const char *location, *maker, *model, *serial;	/* NULL when not given */
 	const char *input_quantity, *input_unit, *output_quantity, *output_unit;
 	struct range input, output;	/* in those units */

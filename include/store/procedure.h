@@ -1,4 +1,4 @@
-/* Rows of tables procedure and procedure_version, and the approving signature. */
+/* Rows of tables procedure and procedure_version. */
 #ifndef STORE_PROCEDURE_H
 #define STORE_PROCEDURE_H
 
@@ -60,8 +60,5 @@ enum status store_procedure_version_remove(struct db *db, const char *id, struct
 /* The approved version becomes superseded (none is fine), then the draft approved. */
 enum status store_procedure_version_supersede(struct db *db, const char *procedure_id, int64_t at, struct err *err);
 enum status store_procedure_version_approve(struct db *db, const char *id, const char *person_id, int64_t at, struct err *err);
-/* Row of table signature with meaning 'approved'. */
-enum status store_procedure_signature_add(struct db *db, const char *version_id, const char *person_id, const char *name,
-					  const char *role, const char *content_sha256, int64_t at, struct err *err);
 
 #endif

@@ -15,7 +15,7 @@ struct schedule {
 	int version;
 	int64_t created_at, updated_at;
 	/* Read only, joined: */
-	const char *tag, *service, *area_id, *area;	/* area is the path */
+	const char *tag, *service, *area_id, *area;	/* area is its name */
 	const char *procedure_code, *procedure_title;	/* title of the approved version, or of the draft */
 	bool runnable;					/* an approved version exists and the instrument is not retired */
 	const char *assigned_name;
@@ -29,9 +29,12 @@ enum status store_schedule_get(struct db *db, const char *id, struct arena *a, s
 /* Moves the due date only (after a signed test) and raises the version. */
 enum status store_schedule_set_due(struct db *db, const char *id, const char *due_on, int64_t at, struct err *err);
 
-/* By due date, then id; of one instrument, or of all (NULL). after_due and after_id name the last one of the page before. */
-enum status store_schedule_list(struct db *db, const char *instrument_id, const char *after_due, const char *after_id, int limit,
-				struct arena *a, struct schedule **out, size_t *n, struct err *err);
+/* All of one instrument, by due date. */
+enum status store_schedule_of_instrument(struct db *db, const char *instrument_id, struct arena *a, struct schedule **out, size_t *n,
+					 struct err *err);
+/* By due date, then id, up to limit + 1 of them. after_due and after_id name the last one of the page before; NULL: from the start. */
+enum status store_schedule_list(struct db *db, const char *after_due, const char *after_id, int limit, struct arena *a,
+				struct schedule **out, size_t *n, struct err *err);
 
 struct due_filter {
 	const char *area_id;		/* this area and those in it; NULL: all */

@@ -46,8 +46,5 @@ enum status store_standard_calibration_add(struct db *db, const struct standard_
 /* Newest first. */
 enum status store_standard_calibration_list(struct db *db, const char *standard_id, struct arena *a, struct standard_calibration **out,
 					    size_t *n, struct err *err);
-/* Ids of the test records that relied on it, newest first, at most limit. */
-enum status store_standard_uses(struct db *db, const char *standard_id, int limit, struct arena *a, const char ***ids, size_t *n,
-				struct err *err);
 
 #endif
