@@ -1,0 +1,44 @@
+/*
+ * Ranges, characteristics, tolerances and decision rules as JSON: the one reader and the one writer of each, shared by the
+ * register, the frozen documents of test records and the compute documents (DESIGN.md section 5, docs/metrology.md).
+ *
+ * Each x_read reads a member that must be there and leaves its failure in the reader; *out is then harmless. For a member
+ * that may be absent or null ask json_in_has first.
+ */
+#ifndef DOMAIN_SPEC_JSON_H
+#define DOMAIN_SPEC_JSON_H
+
+#include "base/json.h"
+#include "metrology/evaluation.h"
+
+#define QUANTITY_MAX 1e12	/* no number of an instrument is larger in magnitude, in whatever unit */
+#define UNIT_CHARACTERS_MAX 24
+
+/* "unit": a symbol that metrology/unit.h knows. Borrowed from its list; "" after a failure. */
+const char *unit_read(struct json_in *object, const char *name);
+
+/* {"low", "high", "unit"}: finite, and low differs from high (the failure points at high). */
+void range_read(struct json_in *in, const char *name, struct range *out, const char **unit);
+/* The same three members of an object that has others too. */
+void range_members_read(struct json_in *object, struct range *out, const char **unit);
+json_t *range_to_json(struct range r, const char *unit);
+
+/* {"kind": "linear" | "square_root" | "rtd", "r0" | "thermocouple", "type"}; r0 in ohm, 1..100000; type "K". */
+void characteristic_read(struct json_in *in, const char *name, struct characteristic *out);
+json_t *characteristic_to_json(const struct characteristic *c);
+/*
+ * What a characteristic asks of the ranges it stands beside: an rtd or thermocouple reads in degrees Celsius, gives ohm or
+ * mV, and covers the input's range. The failure points into the members "input" and "output" of in.
+ */
+void characteristic_check(struct json_in *in, const struct characteristic *c, struct range input, const char *input_unit,
+			  const char *output_unit);
+
+/* {"terms": [{"kind", "plus", "minus"?}], "join"}; 1..TOLERANCE_TERMS_MAX terms; minus is as plus when absent. */
+void tolerance_read(struct json_in *in, const char *name, struct tolerance *out);
+json_t *tolerance_to_json(const struct tolerance *t);	/* null without terms */
+
+/* {"rule": "simple" | "guarded", "guard_factor"?: 0..3, 1 when absent}. */
+void decision_read(struct json_in *in, const char *name, struct decision_rule *out);
+json_t *decision_to_json(const struct decision_rule *d);
+
+#endif
