@@ -28,6 +28,12 @@ enum status store_write(struct store *store, store_job job, void *context, struc
 struct db *store_read_begin(struct store *store);
 void store_read_end(struct store *store, struct db *db);
 
+/*
+ * A complete copy of the plant's file as it is now, in one new file readable by the owner alone; work goes on meanwhile.
+ * CONFLICT when the file exists.
+ */
+enum status store_backup(struct store *store, const char *path, struct err *err);
+
 int store_schema_version(const struct store *store);
 /* Commits made and jobs answered since start, for the benchmark. */
 void store_counters(const struct store *store, int64_t *commits, int64_t *jobs);
