@@ -12,7 +12,8 @@ enum standard_state { STANDARD_VALID, STANDARD_DUE_SOON, STANDARD_EXPIRED, STAND
 enum standard_state standard_state(const struct standard *s, int32_t today);
 const char *standard_state_word(enum standard_state s);
 
-enum status standard_from_json(json_t *body, bool with_calibration, struct standard *out, struct err *err);
+/* For a change with status and reason; for a new one with a first calibration, if there is one. */
+enum status standard_from_json(json_t *body, bool change, struct standard *out, struct err *err);
 enum status standard_calibration_from_json(json_t *body, struct standard_calibration *out, struct err *err);
 json_t *standard_calibration_to_json(const struct standard_calibration *c);
 json_t *standard_summary_to_json(const struct standard *s, int32_t today);	/* as a list shows it */

@@ -1,0 +1,281 @@
+#include "domain/procedure_document.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "domain/spec_json.h"
+#include "register.h"
+
+#define TEXTS_MAX 40
+#define ITEMS_MAX 40
+#define STEPS_MAX 20
+#define PERCENT_LOW (-5.0)
+#define PERCENT_HIGH 105.0
+#define CYCLES_MAX 5
+
+static const char *const kind_words[] = {"transmitter", "sensing_element", "indicator", "switch", "analyser", "control_valve", NULL};
+
+/* Ids of cautions and items met so far: the same id twice would let one answer stand for two questions. */
+struct keys {
+	const char *key[TEXTS_MAX + STEPS_MAX * ITEMS_MAX];
+	size_t n;
+};
+
+static void no_memory(struct json_in *in)
+{
+	if (!in->rc)
+		in->rc = err_set(in->err, NO_MEMORY, "", "out of memory");
+}
+
+static const char *keep(struct json_in *in, const char *s, struct arena *a)
+{
+	const char *copy = arena_strdup(a, s ? s : "");
+
+	if (!copy)
+		no_memory(in);
+	return copy ? copy : "";
+}
+
+static void *keep_array(struct json_in *in, size_t n, size_t size, struct arena *a)
+{
+	void *p = arena_alloc(a, (n ? n : 1) * size);
+
+	if (!p)
+		no_memory(in);
+	return p;
+}
+
+/* Notes a failure of element i of a list of plain values. */
+static void reject_element(struct json_in *in, const char *name, size_t i, const char *sentence)
+{
+	char pointer[sizeof in->err->field];
+
+	if (in->rc)
+		return;
+	snprintf(pointer, sizeof pointer, "%s/%s/%zu", in->path, name, i);
+	in->rc = err_set(in->err, INVALID, pointer, "%s", sentence);
+}
+
+/* A text that must be there but may be empty. */
+static const char *text_or_empty(struct json_in *in, const char *name, size_t max, struct arena *a)
+{
+	if (!json_in_has(in, name))
+		json_in_reject(in, name, "%s is missing", name);
+	return keep(in, json_in_lines_optional(in, name, max), a);
+}
+
+static void read_kinds(struct json_in *in, struct procedure_document *out, struct arena *a)
+{
+	json_t *list = json_in_array(in, "kinds", 1, 6);
+
+	out->n_kinds = json_array_size(list);
+	out->kinds = keep_array(in, out->n_kinds, sizeof *out->kinds, a);
+	for (size_t i = 0; i < out->n_kinds && !in->rc; i++) {
+		const char *s = json_string_value(json_array_get(list, i)), *word = NULL;
+
+		for (size_t k = 0; s && kind_words[k]; k++) {
+			if (!strcmp(s, kind_words[k]))
+				word = kind_words[k];
+		}
+		if (!word)
+			reject_element(in, "kinds", i, "must be one of transmitter, sensing_element, indicator, switch, analyser, control_valve");
+		for (size_t k = 0; k < i && word; k++) {
+			if (!strcmp(out->kinds[k], word))
+				reject_element(in, "kinds", i, "each kind is named once");
+		}
+		out->kinds[i] = word;
+	}
+}
+
+static void read_preparation(struct json_in *in, struct procedure_document *out, struct arena *a)
+{
+	json_t *list = json_in_array(in, "preparation", 0, TEXTS_MAX);
+
+	out->n_preparation = json_array_size(list);
+	out->preparation = keep_array(in, out->n_preparation, sizeof *out->preparation, a);
+	for (size_t i = 0; i < out->n_preparation && !in->rc; i++)
+		out->preparation[i] = keep(in, register_text_element(in, "preparation", i, 300), a);
+}
+
+static const char *read_key(struct json_in *in, struct keys *keys, struct arena *a)
+{
+	const char *key = keep(in, json_in_text(in, "id", 20), a);
+
+	if (in->rc)
+		return key;
+	if (key[strspn(key, "abcdefghijklmnopqrstuvwxyz0123456789_-")])
+		json_in_reject(in, "id", "id is made of a to z, 0 to 9, _ and -");
+	for (size_t i = 0; i < keys->n; i++) {
+		if (!strcmp(keys->key[i], key))
+			json_in_reject(in, "id", "id %s is used twice in this document", key);
+	}
+	keys->key[keys->n++] = key;
+	return key;
+}
+
+static void read_cautions(struct json_in *in, struct procedure_document *out, struct keys *keys, struct arena *a)
+{
+	json_t *list = json_in_array(in, "cautions", 0, TEXTS_MAX);
+	struct json_in at;
+
+	out->n_cautions = json_array_size(list);
+	out->cautions = keep_array(in, out->n_cautions, sizeof *out->cautions, a);
+	for (size_t i = 0; i < out->n_cautions && !in->rc; i++) {
+		if (!json_in_element(in, "cautions", i, &at))
+			break;
+		out->cautions[i].key = read_key(&at, keys, a);
+		out->cautions[i].text = keep(&at, json_in_text(&at, "text", 300), a);
+		json_in_end(&at);
+		json_in_join(in, &at);
+	}
+}
+
+static void read_needs(struct json_in *in, struct procedure_document *out, struct arena *a)
+{
+	static const char *const roles[] = {"input", "output", NULL};
+	json_t *list = json_in_array(in, "needs", 0, STANDARD_ROLES);
+	struct json_in at;
+	int role;
+
+	out->n_needs = json_array_size(list);
+	for (size_t i = 0; i < out->n_needs && !in->rc; i++) {
+		if (!json_in_element(in, "needs", i, &at))
+			break;
+		role = json_in_word(&at, "role", roles);
+		out->needs[i].role = role == 1 ? STANDARD_OUTPUT : STANDARD_INPUT;
+		out->needs[i].text = keep(&at, json_in_text(&at, "text", 200), a);
+		out->needs[i].optional = json_in_bool(&at, "optional");
+		if (i == 1 && out->needs[0].role == out->needs[1].role)
+			json_in_reject(&at, "role", "each role is named once");
+		json_in_end(&at);
+		json_in_join(in, &at);
+	}
+}
+
+static void read_checklist(struct json_in *in, struct step *out, struct keys *keys, struct arena *a)
+{
+	json_t *list = json_in_array(in, "items", 1, ITEMS_MAX);
+	struct json_in at;
+
+	out->n_items = json_array_size(list);
+	out->items = keep_array(in, out->n_items, sizeof *out->items, a);
+	for (size_t i = 0; i < out->n_items && !in->rc; i++) {
+		if (!json_in_element(in, "items", i, &at))
+			break;
+		out->items[i].key = read_key(&at, keys, a);
+		out->items[i].text = keep(&at, json_in_text(&at, "text", 300), a);
+		out->items[i].apply = json_in_number_optional(&at, "apply", PERCENT_LOW, PERCENT_HIGH, NAN);
+		json_in_end(&at);
+		json_in_join(in, &at);
+	}
+}
+
+static void read_percent(struct json_in *in, struct step *out, struct arena *a)
+{
+	json_t *list = json_in_array(in, "percent", 2, 41);
+
+	out->n_percent = json_array_size(list);
+	out->percent = keep_array(in, out->n_percent, sizeof *out->percent, a);
+	for (size_t i = 0; i < out->n_percent && !in->rc; i++) {
+		json_t *v = json_array_get(list, i);
+		double x = json_number_value(v);
+
+		if (!json_is_number(v))
+			reject_element(in, "percent", i, "must be a number, in % of the input span");
+		else if (!(x >= PERCENT_LOW && x <= PERCENT_HIGH))
+			reject_element(in, "percent", i, "must be between -5 and 105 % of the input span");
+		else if (i && x <= out->percent[i - 1])
+			reject_element(in, "percent", i, "the points must ascend; the way down is made from them");
+		out->percent[i] = x;
+	}
+}
+
+static void read_points(struct json_in *in, struct step *out, struct arena *a)
+{
+	static const char *const patterns[] = {"up", "up_down", NULL};
+	size_t a_cycle;
+
+	read_percent(in, out, a);
+	out->pattern = json_in_word(in, "pattern", patterns) == 1 ? PATTERN_UP_DOWN : PATTERN_UP;
+	out->cycles = json_in_integer(in, "cycles", 1, CYCLES_MAX);
+	out->settle_s = json_in_integer(in, "settle_s", 0, 600);
+	a_cycle = out->pattern == PATTERN_UP_DOWN && out->n_percent ? 2 * out->n_percent - 1 : out->n_percent;
+	if (a_cycle * (size_t)out->cycles > READINGS_MAX)
+		json_in_reject(in, "cycles", "a run has at most %d readings", READINGS_MAX);
+}
+
+static void read_steps(struct json_in *in, struct procedure_document *out, struct keys *keys, struct arena *a)
+{
+	static const char *const kinds[] = {"checklist", "points", NULL};
+	json_t *list = json_in_array(in, "steps", 1, STEPS_MAX);
+	struct json_in at;
+	int points = 0;
+
+	out->n_steps = json_array_size(list);
+	out->steps = keep_array(in, out->n_steps, sizeof *out->steps, a);
+	for (size_t i = 0; i < out->n_steps && !in->rc; i++) {
+		struct step *step = &out->steps[i];
+
+		if (!json_in_element(in, "steps", i, &at))
+			break;
+		step->kind = json_in_word(&at, "kind", kinds) == 1 ? STEP_POINTS : STEP_CHECKLIST;
+		step->title = keep(&at, json_in_text(&at, "title", 120), a);
+		if (!at.rc && step->kind == STEP_POINTS && ++points > 1)
+			json_in_reject(&at, "kind", "there is exactly one points step");
+		if (!at.rc && step->kind == STEP_POINTS)
+			read_points(&at, step, a);
+		else if (!at.rc)
+			read_checklist(&at, step, keys, a);
+		json_in_end(&at);
+		json_in_join(in, &at);
+	}
+	if (points == 0)
+		json_in_reject(in, "steps", "one points step is needed");
+}
+
+static void read_limits(struct json_in *in, struct procedure_document *out)
+{
+	struct json_in at;
+
+	if (!json_in_object(in, "tolerance", &at))
+		return;
+	tolerance_read(&at, "as_found", &out->as_found);
+	if (json_in_has(&at, "adjust"))
+		tolerance_read(&at, "adjust", &out->adjust);
+	if (json_in_has(&at, "as_left"))
+		tolerance_read(&at, "as_left", &out->as_left);
+	json_in_end(&at);
+	json_in_join(in, &at);
+}
+
+enum status procedure_document_read(json_t *json, struct arena *a, struct procedure_document *out, struct err *err)
+{
+	struct keys keys;
+	struct json_in in;
+
+	keys.n = 0;
+	*out = (struct procedure_document){0};
+	json_in_begin(&in, json, err);
+	out->title = keep(&in, json_in_text(&in, "title", 120), a);
+	out->purpose = text_or_empty(&in, "purpose", 2000, a);
+	read_kinds(&in, out, a);
+	read_preparation(&in, out, a);
+	read_cautions(&in, out, &keys, a);
+	read_needs(&in, out, a);
+	read_steps(&in, out, &keys, a);
+	read_limits(&in, out);
+	decision_read(&in, "decision", &out->decision);
+	out->environment = json_in_bool(&in, "environment");
+	out->adjustment = text_or_empty(&in, "adjustment", 2000, a);
+	return json_in_end(&in);
+}
+
+const struct step *procedure_points_step(const struct procedure_document *d)
+{
+	for (size_t i = 0; i < d->n_steps; i++) {
+		if (d->steps[i].kind == STEP_POINTS)
+			return &d->steps[i];
+	}
+	return NULL;
+}
