@@ -58,5 +58,6 @@ void reading_sentence(const struct test_setup *setup, const struct reading *r, c
 const char *verdict_word(enum verdict v);	/* "pass", "conditional_pass", ... as in the contracts */
 const char *verdict_text(enum verdict v);	/* "inside", "inside, within the guard band", "outside, within the guard band", "outside", "not judged" */
 const char *cause_word(enum cause c);		/* "zero", "span", "curvature", "hysteresis", "scatter" */
+const char *cause_advice(enum cause c);		/* "Trim the zero." What to do about this cause alone */
 
 #endif

@@ -175,3 +175,16 @@ const char *cause_word(enum cause c)
 
 	return words[c];
 }
+
+const char *cause_advice(enum cause c)
+{
+	static const char *const words[CAUSES] = {
+		"Trim the zero.",
+		"Trim the span.",
+		"Check the characteristic that is set; trimming zero and span only shares the bend out.",
+		"Find the friction or play; trimming does not help against it.",
+		"Find what makes the readings unsteady, or repeat the run.",
+	};
+
+	return words[c];
+}
