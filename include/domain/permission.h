@@ -18,8 +18,11 @@ enum permission {
 	PERMISSIONS
 };
 
+#define ROLES_ALL (ROLE_TECHNICIAN | ROLE_LEAD | ROLE_AUDITOR | ROLE_ADMINISTRATOR)
+
+/* roles 0 is nobody, who holds PERM_PUBLIC alone. False for a number that is no permission. */
 bool permission_granted(int roles, enum permission p);
-const char *permission_word(enum permission p);		/* "view", "test", ... */
-const char *role_word(enum role r);			/* "technician", ... */
+const char *permission_word(enum permission p);		/* "view", "test", ...; NULL for a number that is no permission */
+const char *role_word(enum role r);			/* "technician", ...; NULL for a number that is no single role */
 
 #endif
