@@ -30,6 +30,9 @@ enum status store_procedure_add(struct db *db, const struct procedure *p, struct
 enum status store_procedure_get(struct db *db, const char *id, struct arena *a, struct procedure *out, struct err *err);
 enum status store_procedure_remove(struct db *db, const char *id, struct err *err);
 
+/* Schedules that name it, active or not. */
+enum status store_procedure_schedules(struct db *db, const char *id, int64_t *count, struct err *err);
+
 /* What a list shows of one. */
 struct procedure_summary {
 	const char *id, *code;

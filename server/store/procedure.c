@@ -79,3 +79,17 @@ enum status store_procedure_list(struct db *db, const char *search, const char *
 	*n = count;
 	return rc == NOT_FOUND ? OK : rc;
 }
+
+enum status store_procedure_schedules(struct db *db, const char *id, int64_t *count, struct err *err)
+{
+	struct stmt *q = db_stmt(db, "SELECT count(*) FROM schedule WHERE procedure_id = $1");
+	enum status rc;
+
+	stmt_text(q, 1, id);
+	rc = stmt_step(q, err);
+	if (rc)
+		return rc;
+	*count = col_int(q, 0);
+	stmt_done(q);
+	return OK;
+}

@@ -1,0 +1,75 @@
+#include "listing.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/text.h"
+
+#define LIMIT_ABSENT 50
+#define LIMIT_MOST 200
+
+const char *listing_query(struct request *req, const char *name)
+{
+	const char *v = req->query(req, name);
+
+	return v && *v ? v : NULL;
+}
+
+enum status listing_limit(struct request *req, int *limit, struct err *err)
+{
+	const char *text = listing_query(req, "limit");
+
+	*limit = LIMIT_ABSENT;
+	if (!text)
+		return OK;
+	if (strspn(text, "0123456789") == strlen(text) && strlen(text) <= 3)
+		*limit = atoi(text);
+	else
+		*limit = 0;
+	if (*limit < 1 || *limit > LIMIT_MOST)
+		return err_set(err, INVALID, "limit", "limit must be a whole number from 1 to %d", LIMIT_MOST);
+	return OK;
+}
+
+enum status listing_id(struct request *req, const char *name, const char **id, struct err *err)
+{
+	*id = listing_query(req, name);
+	if (*id && !uuid_is_valid(*id))
+		return err_set(err, INVALID, name, "%s must be an id", name);
+	return OK;
+}
+
+enum status listing_word(struct request *req, const char *name, const char *const words[], const char **word, struct err *err)
+{
+	const char *text = listing_query(req, name);
+
+	*word = NULL;
+	if (!text)
+		return OK;
+	for (size_t i = 0; words[i]; i++) {
+		if (!strcmp(words[i], text))
+			*word = words[i];
+	}
+	return *word ? OK : err_set(err, INVALID, name, "%s has no such value", name);
+}
+
+enum status listing_reply(struct reply *reply, json_t *items, const char *next)
+{
+	return reply_json(reply, json_pack("{s:o, s:s?}", "items", items, "next", next));
+}
+
+enum status reply_json(struct reply *reply, json_t *json)
+{
+	reply->json = json;
+	return json ? OK : err_set(&reply->err, NO_MEMORY, "", "out of memory");
+}
+
+enum status reply_row(struct reply *reply, int http_status, json_t *json, int version, const char *location, const char *id)
+{
+	reply->http_status = http_status;
+	http_etag(reply, version);
+	if (http_status == 201 && location)
+		snprintf(reply->location, sizeof reply->location, "/api/v1/%s/%s", location, id);
+	return reply_json(reply, json);
+}

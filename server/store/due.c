@@ -1,0 +1,47 @@
+#include "store/due.h"
+
+#include <stdio.h>
+
+#include "base/time.h"
+
+#define DAY_MS INT64_C(86400000)
+
+enum status store_records_in_hand(struct db *db, int64_t *in_progress, int64_t *waiting, struct err *err)
+{
+	struct stmt *q = db_stmt(db, "SELECT count(*) FILTER (WHERE state <> 'performed'), count(*) FILTER (WHERE state = 'performed')"
+				     " FROM test_record WHERE state IN ('open', 'returned', 'performed')");
+	enum status rc = stmt_step(q, err);
+
+	if (rc)
+		return rc;
+	*in_progress = col_int(q, 0);
+	*waiting = col_int(q, 1);
+	stmt_done(q);
+	return OK;
+}
+
+/*
+ * Signatures are counted, not records: their rows are short. A key begins with the time it was made (UUIDv7) and no
+ * signature is dated after that, so the key's index leads past all older ones. A day more on both sides takes in every
+ * time zone; the day itself is then judged in the plant's.
+ */
+enum status store_records_performed(struct db *db, int32_t first_day, int32_t last_day, int64_t *count, struct err *err)
+{
+	struct stmt *q = db_stmt(db, "SELECT max(at) FROM signature WHERE id >= $1 AND meaning = 'performed'"
+				     " AND at BETWEEN $2 AND $3 GROUP BY test_record_id");
+	int64_t from = (first_day - 1) * DAY_MS, to = (last_day + 2) * DAY_MS;
+	char key[37];
+	enum status rc;
+
+	snprintf(key, sizeof key, "%08llx-%04llx", (unsigned long long)from >> 16, (unsigned long long)from & 0xffff);
+	stmt_text(q, 1, key);
+	stmt_int(q, 2, from);
+	stmt_int(q, 3, to);
+	*count = 0;
+	while ((rc = stmt_step(q, err)) == OK) {
+		int32_t day = date_of_time(col_int(q, 0));
+
+		*count += day >= first_day && day <= last_day;
+	}
+	return rc == NOT_FOUND ? OK : rc;
+}

@@ -1,0 +1,1 @@
+unit_test(unit test_procedure_document domain)
