@@ -1,0 +1,59 @@
+/*
+ * Numbers, dates and times as the reader writes them. Numbers come from the server as text that was rounded once
+ * ("shown…"); nothing is rounded here, only the decimal sign is swapped.
+ *
+ *   shown('−0.35 mA')       '−0,35 mA' for a reader who writes a comma
+ *   date('2026-11-25')      '25 Nov 2026'
+ *   time('2026-11-25T…Z')   '25 Nov 2026, 13:30'; clock(…) '13:30'
+ *   dueWords(-12)           'overdue 12 days'
+ */
+import {t} from './words.js';
+
+const locale = globalThis.navigator?.language ?? 'en-GB';
+const decimalSign = new Intl.NumberFormat(locale).formatToParts(1.5).find(part => part.type === 'decimal')?.value ?? '.';
+
+/** @param {string|number|null|undefined} text @param {string} [sign] @returns {string} */
+export function shown(text, sign = decimalSign) {
+	if (text == null)
+		return '\u2013';
+	return String(text).replace(/(\d)\.(?=\d)/g, `$1${sign}`);
+}
+
+/** The month in words, so that no reader takes the day for it. @param {string|null|undefined} iso a date or a time */
+export function date(iso) {
+	if (!iso)
+		return '\u2013';
+	const plain = /^\d{4}-\d\d-\d\d$/.test(iso);
+	return new Intl.DateTimeFormat(locale, {day: 'numeric', month: 'short', year: 'numeric', timeZone: plain ? 'UTC' : undefined})
+		.format(new Date(plain ? `${iso}T00:00:00Z` : iso));
+}
+
+/** @param {string|null|undefined} iso */
+export function time(iso) {
+	return iso ? `${date(iso)}, ${clock(iso)}` : '\u2013';
+}
+
+/** @param {string|null|undefined} iso */
+export function clock(iso) {
+	return iso ? new Intl.DateTimeFormat(locale, {hour: '2-digit', minute: '2-digit'}).format(new Date(iso)) : '\u2013';
+}
+
+/** '2026-12' as 'Dec'; with the year where a reader needs it. @param {string} month @param {boolean} [withYear] */
+export function monthName(month, withYear = false) {
+	return new Intl.DateTimeFormat(locale, {month: 'short', year: withYear ? 'numeric' : undefined, timeZone: 'UTC'})
+		.format(new Date(`${month}-01T00:00:00Z`));
+}
+
+/** @param {number} days until it is due; negative when that has passed */
+export function dueWords(days) {
+	if (days < 0)
+		return t('due.overdue', {n: -days});
+	if (days === 0)
+		return t('due.today');
+	if (days === 1)
+		return t('due.tomorrow');
+	return t('due.in', {n: days});
+}
+
+/** The decimal sign of the reader, for placeholders and prefilled fields. */
+export const readersDecimalSign = decimalSign;
