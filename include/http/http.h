@@ -25,7 +25,7 @@ enum route_mode {
 
 struct route {
 	const char *method;
-	const char *pattern;	/* "/api/v1/instruments/{id}/schedules": {..} takes one segment */
+	const char *pattern;	/* "/api/v1/instruments/{id}/schedules": {..} takes one segment; "*": any path no other takes */
 	int needs;		/* permission, see domain/permission.h; the application's allow() judges it */
 	enum route_mode mode;
 	bool confirms;		/* the body's "password" (and "sign_in", if given) is checked first, outside the transaction */
@@ -63,6 +63,7 @@ struct reply {
 	char location[160];		/* sent as Location when not empty */
 	char set_cookie[256];
 	char file_name[128];		/* sent in Content-Disposition: inline when not empty */
+	char allow[64];			/* sent as Allow when not empty: filled by http_dispatch for a method that is not known */
 	const char *cache;		/* Cache-Control; NULL means no-store */
 	/* For a write: builds json after the commit, with a fresh read snapshot in req->db, so that the writer is free for the
 	 * next transaction meanwhile. NULL when the handler has filled json itself. */
@@ -70,7 +71,7 @@ struct reply {
 	struct err err;
 };
 
-/* Hooks of the application around a handler, so that http knows neither accounts nor the store. */
+/* Hooks of the application around a handler, so that http knows neither accounts nor the store. All are needed. */
 struct http_hooks {
 	/* Who is calling: sets req->actor from the cookie, or leaves it NULL. */
 	enum status (*identify)(struct request *req, struct err *err);
@@ -88,11 +89,12 @@ struct http_hooks {
  * Finds the route, identifies the caller, checks Origin or token for writes, permission and confirmation, runs the
  * handler and turns a failure into problem details (RFC 9457): {"type", "title", "status", "detail", "errors":
  * [{"pointer", "detail"}]}. HEAD is answered as GET. A known path with another method gets 405 with Allow.
- * routes ends with a NULL method.
+ * Of several routes that fit, the first in the list wins. routes ends with a NULL method.
  */
 void http_dispatch(const struct route *routes, const struct http_hooks *hooks, struct request *req, struct reply *reply);
 
-/* HTTP status of a failure, and the problem document for it (new reference). */
+/* HTTP status of a failure, and the problem document for it (new reference). Of a failure of ours (500) the browser is told
+ * only that it happened. */
 int http_status_of(enum status status);
 json_t *http_problem(int http_status, const struct err *err);
 

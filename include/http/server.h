@@ -14,6 +14,7 @@ struct http_config {
 	const char *tls_certificate, *tls_key;	/* PEM text; both or none */
 	size_t body_max;		/* bytes; a longer request is answered 413 */
 	unsigned threads;		/* 1..16 */
+	unsigned timeout_s;		/* a connection silent for so long is closed; 0 means 30 */
 	const struct route *routes;
 	const struct http_hooks *hooks;
 	void *app;			/* handed to every request */
@@ -21,6 +22,6 @@ struct http_config {
 
 enum status http_server_start(struct http_server **out, const struct http_config *config, struct err *err);
 uint16_t http_server_port(const struct http_server *server);
-void http_server_stop(struct http_server *server);	/* waits for running handlers; NULL is allowed */
+void http_server_stop(struct http_server *server);	/* waits until what has begun is answered; NULL is allowed */
 
 #endif

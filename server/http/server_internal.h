@@ -1,0 +1,36 @@
+/* Between the files of the socket side. */
+#ifndef SERVER_HTTP_SERVER_INTERNAL_H
+#define SERVER_HTTP_SERVER_INTERNAL_H
+
+#include <microhttpd.h>
+#include <netinet/in.h>
+#include <stdatomic.h>
+#include <stdint.h>
+
+#include "http/server.h"
+
+#define SESSION_COOKIE "loopledger_session"
+
+struct http_server {
+	struct MHD_Daemon *daemon;
+	struct http_config config;
+	_Atomic size_t buffered;	/* bytes of bodies held right now, over all requests */
+	_Atomic int in_flight;		/* requests begun and not yet answered */
+};
+
+/* Sends the reply, and with it gives up its bytes. */
+enum MHD_Result server_send(struct MHD_Connection *conn, struct request *req, struct reply *reply);
+
+/* True when the Host header names this server: its address, localhost, or one of names (comma-separated, may be NULL). */
+bool server_host_is_ours(struct MHD_Connection *conn, const char *names);
+
+/* The client's address as text into out; "" when it is unknown. */
+void server_remote(struct MHD_Connection *conn, char out[INET6_ADDRSTRLEN]);
+
+/* Value of the session cookie when exactly one is sent and it is a plain token; NULL otherwise. */
+const char *server_cookie(struct MHD_Connection *conn);
+
+/* The address to bind, IPv4 or IPv6. INVALID when listen is no address. */
+enum status server_address(const char *listen, uint16_t port, struct sockaddr_storage *out, struct err *err);
+
+#endif

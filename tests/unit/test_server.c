@@ -1,0 +1,578 @@
+#include "support/check.h"
+
+#include <arpa/inet.h>
+#include <netinet/in.h>
+#include <pthread.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <strings.h>
+#include <sys/socket.h>
+#include <time.h>
+#include <unistd.h>
+
+#include "http/server.h"
+
+#define BODY_MAX (12u << 20)
+
+/* The application under the server: no accounts, and handlers that say what reached them. */
+static enum status identify(struct request *req, struct err *err)
+{
+	(void)req, (void)err;
+	return OK;
+}
+
+static enum status allow(const struct request *req, const struct route *route, struct err *err)
+{
+	(void)req, (void)route, (void)err;
+	return OK;
+}
+
+static bool token_fits(const struct request *req)
+{
+	(void)req;
+	return true;
+}
+
+static enum status confirm(struct request *req, struct err *err)
+{
+	(void)req, (void)err;
+	return OK;
+}
+
+static enum status run(const struct route *route, struct request *req, struct reply *reply)
+{
+	return route->handler(req, reply);
+}
+
+static const struct http_hooks hooks = {identify, allow, token_fits, confirm, run};
+
+static enum status tell(struct request *req, struct reply *reply)
+{
+	reply->json = json_pack("{s:o, s:o, s:o, s:s, s:I, s:f}", "q", json_text_or_null(req->query(req, "q")), "agent",
+				json_text_or_null(req->header(req, "user-agent")), "cookie", json_text_or_null(req->cookie),
+				"remote", req->remote, "size", (json_int_t)req->body_size, "tenth", 0.1);
+	return OK;
+}
+
+static enum status versioned(struct request *req, struct reply *reply)
+{
+	(void)req;
+	reply->json = json_pack("{s:i}", "low", 4);
+	http_etag(reply, 3);
+	return OK;
+}
+
+static enum status created(struct request *req, struct reply *reply)
+{
+	(void)req;
+	reply->http_status = 201;
+	strcpy(reply->location, "/api/v1/things/7");
+	strcpy(reply->set_cookie, "loopledger_session=abc; HttpOnly");
+	strcpy(reply->file_name, "Pr\xc3\xbc" "fung \"7\".pdf");
+	reply->bytes = strdup("%PDF");
+	reply->size = 4;
+	reply->content_type = "application/pdf";
+	return OK;
+}
+
+static enum status page(struct request *req, struct reply *reply)
+{
+	(void)req;
+	reply->borrowed = "<!doctype html>";
+	reply->size = 15;
+	reply->content_type = "text/html; charset=utf-8";
+	reply->cache = "no-cache";
+	return OK;
+}
+
+static enum status slow(struct request *req, struct reply *reply)
+{
+	struct timespec pause = {.tv_nsec = 300000000};
+
+	(void)req;
+	nanosleep(&pause, NULL);
+	reply->http_status = 204;
+	return OK;
+}
+
+static const struct route routes[] = {
+	{"GET", "/api/v1/tell", 0, ROUTE_PLAIN, false, tell},
+	{"POST", "/api/v1/tell", 0, ROUTE_PLAIN, false, tell},
+	{"GET", "/api/v1/versioned", 0, ROUTE_PLAIN, false, versioned},
+	{"POST", "/api/v1/created", 0, ROUTE_PLAIN, false, created},
+	{"GET", "/api/v1/slow", 0, ROUTE_PLAIN, false, slow},
+	{"GET", "*", 0, ROUTE_PLAIN, false, page},
+	{NULL, NULL, 0, ROUTE_PLAIN, false, NULL},
+};
+
+struct fixture {
+	struct http_server *server;
+	char *answer;		/* the whole of the last one, headers and body */
+	size_t size;
+};
+
+static struct http_server *start(unsigned threads, unsigned timeout_s)
+{
+	struct http_config config = {.threads = threads, .timeout_s = timeout_s, .body_max = BODY_MAX, .routes = routes,
+				     .hooks = &hooks, .host_names = "plant.test, book.test"};
+	struct http_server *server = NULL;
+	struct err err = {0};
+
+	if (http_server_start(&server, &config, &err))
+		fail_msg("%s", err.message);
+	return server;
+}
+
+static int setup(void **state)
+{
+	struct fixture *f = *state = test_calloc(1, sizeof *f);
+
+	f->server = start(1, 0);	/* everything must work with a single thread */
+	return 0;
+}
+
+static int teardown(void **state)
+{
+	struct fixture *f = *state;
+
+	http_server_stop(f->server);
+	free(f->answer);
+	test_free(f);
+	return 0;
+}
+
+static int dial(const struct http_server *server)
+{
+	struct sockaddr_in to = {.sin_family = AF_INET, .sin_port = htons(http_server_port(server)),
+				 .sin_addr = {htonl(INADDR_LOOPBACK)}};
+	struct timeval limit = {.tv_sec = 10};
+	int fd = socket(AF_INET, SOCK_STREAM | SOCK_CLOEXEC, 0);
+
+	assert_true(fd >= 0);
+	setsockopt(fd, SOL_SOCKET, SO_RCVTIMEO, &limit, sizeof limit);
+	assert_int_equal(connect(fd, (struct sockaddr *)&to, sizeof to), 0);
+	return fd;
+}
+
+static void say(int fd, const char *bytes, size_t size)
+{
+	while (size > 0) {
+		ssize_t n = send(fd, bytes, size, MSG_NOSIGNAL);
+
+		if (n <= 0)
+			return;	/* the server has heard enough */
+		bytes += n;
+		size -= (size_t)n;
+	}
+}
+
+/* Reads until the server closes; the requests of this file ask for that. Returns the status, 0 without an answer. */
+static int hear(struct fixture *f, int fd)
+{
+	size_t room = 1 << 16;
+
+	f->answer = realloc(f->answer, room + 1);
+	f->size = 0;
+	for (;;) {
+		ssize_t n = recv(fd, f->answer + f->size, room - f->size, 0);
+
+		if (n <= 0)
+			break;
+		f->size += (size_t)n;
+	}
+	close(fd);
+	f->answer[f->size] = '\0';
+	return f->size > 12 ? atoi(f->answer + 9) : 0;
+}
+
+static int exchange(struct fixture *f, const char *request, size_t size)
+{
+	int fd = dial(f->server);
+
+	say(fd, request, size);
+	return hear(f, fd);
+}
+
+static int ask(struct fixture *f, const char *method, const char *path, const char *headers)
+{
+	char request[2048];
+
+	snprintf(request, sizeof request, "%s %s HTTP/1.1\r\nHost: 127.0.0.1:1\r\nConnection: close\r\n%s\r\n", method, path,
+		 headers);
+	return exchange(f, request, strlen(request));
+}
+
+static int post(struct fixture *f, const char *path, const char *type, const char *body, size_t size)
+{
+	char *request = malloc(size + 512);
+	int n = snprintf(request, 512, "POST %s HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\n%s%s%s"
+				       "Content-Length: %zu\r\n\r\n",
+			 path, type ? "Content-Type: " : "", type ? type : "", type ? "\r\n" : "", size);
+	int http_status;
+
+	memcpy(request + n, body, size);
+	http_status = exchange(f, request, (size_t)n + size);
+	free(request);
+	return http_status;
+}
+
+static const char *content(struct fixture *f)
+{
+	const char *end = strstr(f->answer, "\r\n\r\n");
+
+	return end ? end + 4 : "";
+}
+
+/* The value of a header, borrowed until the next call; "" when it is absent. */
+static const char *header(struct fixture *f, const char *name)
+{
+	static char value[512];
+	size_t length = strlen(name);
+
+	for (const char *line = strstr(f->answer, "\r\n"); line && line + 2 < content(f); line = strstr(line + 2, "\r\n")) {
+		if (!strncasecmp(line + 2, name, length) && line[2 + length] == ':') {
+			const char *from = line + 3 + length + strspn(line + 3 + length, " ");
+
+			snprintf(value, sizeof value, "%.*s", (int)strcspn(from, "\r"), from);
+			return value;
+		}
+	}
+	return "";
+}
+
+static void what_is_asked_reaches_the_handler(void **state)
+{
+	struct fixture *f = *state;
+
+	assert_int_equal(ask(f, "GET", "/api/v1/tell?a=1&q=20-FT%2B1+x%25&q=second",
+			     "User-Agent: tablet\r\nCookie: other=1; loopledger_session=abc-DEF_1\r\n"), 200);
+	assert_string_equal(content(f), "{\"q\":\"20-FT+1 x%\",\"agent\":\"tablet\",\"cookie\":\"abc-DEF_1\","
+					"\"remote\":\"127.0.0.1\",\"size\":0,\"tenth\":0.1}");
+	assert_string_equal(header(f, "Content-Type"), "application/json");
+	assert_string_equal(header(f, "Cache-Control"), "no-store");
+	ask(f, "GET", "/api/v1/tell?q", "");
+	assert_non_null(strstr(content(f), "\"q\":\"\""));
+	ask(f, "GET", "/api/v1/tell?q=%ff", "");
+	assert_non_null(strstr(content(f), "\"q\":null"));
+}
+
+static void only_one_plain_session_cookie_counts(void **state)
+{
+	static const char *const cookies[] = {
+		"", "Cookie: loopledger_session=\r\n", "Cookie: loopledger_session=a; loopledger_session=b\r\n",
+		"Cookie: loopledger_session=a.b\r\n", "Cookie: xloopledger_session=a\r\n",
+		"Cookie: loopledger_session=\"a\\\"b\"\r\n",
+	};
+	struct fixture *f = *state;
+
+	for (size_t i = 0; i < sizeof cookies / sizeof *cookies; i++) {
+		assert_int_equal(ask(f, "GET", "/api/v1/tell", cookies[i]), 200);
+		if (!strstr(content(f), "\"cookie\":null"))
+			fail_msg("%s is taken as a session", cookies[i]);
+	}
+}
+
+/* The policy that DESIGN asks for: our own scripts, the core as WebAssembly, no frames. */
+static void every_reply_carries_the_rules_for_the_browser(void **state)
+{
+	static const char *const paths[] = {"/api/v1/tell", "/due.html", "/api/v1/%ff"};
+	struct fixture *f = *state;
+
+	for (size_t i = 0; i < sizeof paths / sizeof *paths; i++) {
+		ask(f, "GET", paths[i], "");
+		assert_string_equal(header(f, "Content-Security-Policy"),
+				    "default-src 'self'; script-src 'self' 'wasm-unsafe-eval'; object-src 'none'; "
+				    "base-uri 'none'; form-action 'self'; frame-ancestors 'none'");
+		assert_string_equal(header(f, "X-Content-Type-Options"), "nosniff");
+		assert_string_equal(header(f, "Referrer-Policy"), "same-origin");
+		assert_string_equal(header(f, "Permissions-Policy"), "camera=(self)");
+		assert_string_equal(header(f, "Cross-Origin-Opener-Policy"), "same-origin");
+	}
+}
+
+static void a_page_is_sent_as_it_stands(void **state)
+{
+	struct fixture *f = *state;
+
+	assert_int_equal(ask(f, "GET", "/due.html", ""), 200);
+	assert_string_equal(content(f), "<!doctype html>");
+	assert_string_equal(header(f, "Content-Type"), "text/html; charset=utf-8");
+	assert_string_equal(header(f, "Cache-Control"), "no-cache");
+}
+
+static void what_a_handler_says_beside_the_content_is_sent(void **state)
+{
+	struct fixture *f = *state;
+
+	assert_int_equal(post(f, "/api/v1/created", "application/json", "{}", 2), 201);
+	assert_string_equal(content(f), "%PDF");
+	assert_string_equal(header(f, "Location"), "/api/v1/things/7");
+	assert_string_equal(header(f, "Set-Cookie"), "loopledger_session=abc; HttpOnly");
+	assert_string_equal(header(f, "Content-Type"), "application/pdf");
+	/* RFC 6266 section 5: the plain name first, the true one in UTF-8 after it */
+	assert_string_equal(header(f, "Content-Disposition"),
+			    "inline; filename=\"Pr__fung _7_.pdf\"; filename*=UTF-8''Pr%C3%BCfung%20%227%22.pdf");
+}
+
+static void head_sends_the_headers_alone(void **state)
+{
+	struct fixture *f = *state;
+
+	assert_int_equal(ask(f, "HEAD", "/due.html", ""), 200);
+	assert_string_equal(content(f), "");
+	assert_string_equal(header(f, "Content-Length"), "15");
+}
+
+static void what_the_browser_has_already_is_not_sent_again(void **state)
+{
+	struct fixture *f = *state;
+
+	assert_int_equal(ask(f, "GET", "/api/v1/versioned", ""), 200);
+	assert_string_equal(header(f, "ETag"), "\"v3\"");
+	assert_int_equal(ask(f, "GET", "/api/v1/versioned", "If-None-Match: \"v2\"\r\n"), 200);
+	assert_int_equal(ask(f, "GET", "/api/v1/versioned", "If-None-Match: \"v33\"\r\n"), 200);
+	assert_int_equal(ask(f, "GET", "/api/v1/versioned", "If-None-Match: \"v3\"\r\n"), 304);
+	assert_string_equal(content(f), "");
+	assert_string_equal(header(f, "ETag"), "\"v3\"");
+	assert_int_equal(ask(f, "GET", "/api/v1/versioned", "If-None-Match: \"v2\", W/\"v3\"\r\n"), 304);
+	assert_int_equal(ask(f, "GET", "/api/v1/versioned", "If-None-Match: *\r\n"), 304);
+}
+
+static void a_method_the_path_does_not_take_is_named_with_those_it_does(void **state)
+{
+	struct fixture *f = *state;
+
+	assert_int_equal(ask(f, "DELETE", "/api/v1/tell", ""), 405);
+	assert_string_equal(header(f, "Allow"), "GET, HEAD, POST");
+	assert_string_equal(header(f, "Content-Type"), "application/problem+json");
+}
+
+static int ask_as(struct fixture *f, const char *host)
+{
+	char request[256];
+
+	snprintf(request, sizeof request, "GET /due.html HTTP/1.1\r\n%s%s\r\nConnection: close\r\n\r\n", host ? "Host: " : "X: ",
+		 host ? host : "");
+	return exchange(f, request, strlen(request));
+}
+
+static void only_names_of_ours_are_answered(void **state)
+{
+	static const char *const ours[] = {"127.0.0.1", "127.0.0.1:8080", "localhost:1", "LOCALHOST", "plant.test",
+					   "book.test:8080"};
+	static const char *const foreign[] = {"evil.test", "127.0.0.1.evil.test", "localhost.evil.test:80", "test", "plant.tes",
+					      "", "plant.test, book.test", "127.0.0.2", "[::1]"};
+	struct fixture *f = *state;
+
+	for (size_t i = 0; i < sizeof ours / sizeof *ours; i++) {
+		if (ask_as(f, ours[i]) != 200)
+			fail_msg("%s is not answered", ours[i]);
+	}
+	for (size_t i = 0; i < sizeof foreign / sizeof *foreign; i++) {
+		if (ask_as(f, foreign[i]) != 421)
+			fail_msg("%s is answered", foreign[i]);
+	}
+	assert_int_not_equal(ask_as(f, NULL), 200);
+}
+
+static void a_body_must_say_that_it_is_json_and_be_it(void **state)
+{
+	struct fixture *f = *state;
+
+	assert_int_equal(post(f, "/api/v1/tell", "application/json", "{\"a\":1}", 7), 200);
+	assert_non_null(strstr(content(f), "\"size\":7"));
+	assert_int_equal(post(f, "/api/v1/tell", "Application/JSON; charset=utf-8", "{\"a\":1}", 7), 200);
+	assert_int_equal(post(f, "/api/v1/tell", NULL, "{\"a\":1}", 7), 415);
+	assert_int_equal(post(f, "/api/v1/tell", "text/plain", "{\"a\":1}", 7), 415);
+	assert_int_equal(post(f, "/api/v1/tell", "application/jsonx", "{\"a\":1}", 7), 415);
+	assert_int_equal(post(f, "/api/v1/tell", "application/x-www-form-urlencoded", "a=1", 3), 415);
+	assert_int_equal(post(f, "/api/v1/tell", NULL, "", 0), 200);
+	assert_int_equal(post(f, "/api/v1/tell", "application/json", "{\"a\":", 5), 400);
+	assert_non_null(strstr(content(f), "ends too early"));
+	assert_int_equal(post(f, "/api/v1/tell", "application/json", "{\"a\":\"\0\"}", 9), 400);
+	assert_non_null(strstr(content(f), "NUL"));
+	assert_int_equal(post(f, "/api/v1/tell", "application/json", "{\"a\":\"\xff\"}", 9), 400);
+	assert_non_null(strstr(content(f), "UTF-8"));
+}
+
+/* A JSON document of exactly size bytes: one long text. */
+static char *long_document(size_t size)
+{
+	char *text = malloc(size + 1);
+
+	memset(text, 'x', size);
+	memcpy(text, "{\"a\":\"", 6);
+	memcpy(text + size - 2, "\"}", 3);
+	return text;
+}
+
+static void ten_megabytes_are_taken_and_one_byte_too_many_is_refused(void **state)
+{
+	struct fixture *f = *state;
+	char *text = long_document(BODY_MAX + 1);
+
+	assert_int_equal(post(f, "/api/v1/tell", "application/json", text, BODY_MAX + 1), 413);
+	assert_non_null(strstr(content(f), "too long"));
+	memcpy(text + BODY_MAX - 2, "\"}", 3);
+	assert_int_equal(post(f, "/api/v1/tell", "application/json", text, BODY_MAX), 200);
+	memcpy(text + (10 << 20) - 2, "\"}", 3);
+	assert_int_equal(post(f, "/api/v1/tell", "application/json", text, 10 << 20), 200);
+	assert_non_null(strstr(content(f), "\"size\":10485760"));
+	free(text);
+}
+
+static void a_body_of_unknown_length_has_the_same_limit(void **state)
+{
+	static const char head[] = "POST /api/v1/tell HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\n"
+				   "Content-Type: application/json\r\nTransfer-Encoding: chunked\r\n\r\n";
+	struct fixture *f = *state;
+	char *text = long_document(1 << 20);
+	int fd = dial(f->server);
+
+	say(fd, head, strlen(head));
+	say(fd, "7\r\n{\"a\":1}\r\n0\r\n\r\n", 17);
+	assert_int_equal(hear(f, fd), 200);
+	fd = dial(f->server);
+	say(fd, head, strlen(head));
+	for (int i = 0; i < 13; i++) {
+		say(fd, "100000\r\n", 8);
+		say(fd, text, 1 << 20);
+		say(fd, "\r\n", 2);
+	}
+	say(fd, "0\r\n\r\n", 5);
+	assert_int_equal(hear(f, fd), 413);
+	free(text);
+}
+
+static void who_announces_far_too_much_or_asks_first_is_told_at_once(void **state)
+{
+	struct fixture *f = *state;
+
+	assert_int_equal(ask(f, "POST", "/api/v1/tell", "Content-Type: application/json\r\nContent-Length: 99999999999\r\n"), 413);
+	assert_int_equal(ask(f, "POST", "/api/v1/tell", "Content-Type: application/json\r\nExpect: 100-continue\r\n"
+							"Content-Length: 12582913\r\n"), 413);
+}
+
+static void an_address_that_is_no_text_leads_nowhere(void **state)
+{
+	struct fixture *f = *state;
+
+	assert_int_equal(ask(f, "GET", "/due%ff.html", ""), 404);
+	assert_int_equal(ask(f, "GET", "/due%0d%0aX:1", ""), 404);
+	assert_string_equal(header(f, "X"), "");
+}
+
+static void a_client_that_stops_half_way_holds_up_nobody(void **state)
+{
+	struct fixture *f = *state;
+	int stuck[3];
+
+	for (int i = 0; i < 3; i++)
+		stuck[i] = dial(f->server);
+	say(stuck[0], "GET /due.html HT", 16);
+	say(stuck[1], "POST /api/v1/tell HTTP/1.1\r\nHost: localhost\r\nContent-Length: 50\r\n\r\n{\"a\":", 72);
+	assert_int_equal(ask(f, "GET", "/due.html", ""), 200);
+	for (int i = 0; i < 3; i++)
+		close(stuck[i]);
+	assert_int_equal(ask(f, "GET", "/due.html", ""), 200);
+}
+
+static void a_silent_client_is_cut_off(void **state)
+{
+	struct fixture *f = *state;
+	int fd;
+
+	http_server_stop(f->server);
+	f->server = start(2, 1);
+	fd = dial(f->server);
+	say(fd, "GET /due.html HT", 16);
+	assert_int_equal(hear(f, fd), 0);	/* within the ten seconds this client waits */
+	assert_int_equal(f->size, 0);
+}
+
+static void *stop(void *server)
+{
+	struct timespec pause = {.tv_nsec = 100000000};
+
+	nanosleep(&pause, NULL);
+	http_server_stop(server);
+	return NULL;
+}
+
+static void what_has_begun_is_answered_before_the_server_stops(void **state)
+{
+	struct fixture *f = *state;
+	pthread_t thread;
+
+	assert_int_equal(pthread_create(&thread, NULL, stop, f->server), 0);
+	assert_int_equal(ask(f, "GET", "/api/v1/slow", ""), 204);
+	pthread_join(thread, NULL);
+	f->server = NULL;
+}
+
+static void a_server_that_cannot_listen_says_so(void **state)
+{
+	struct fixture *f = *state;
+	struct http_config config = {.threads = 1, .body_max = 1, .routes = routes, .hooks = &hooks,
+				     .port = http_server_port(f->server)};
+	struct http_server *second = NULL;
+	struct err err = {0};
+
+	assert_int_equal(http_server_start(&second, &config, &err), FAILED);
+	assert_non_null(strstr(err.message, "cannot listen on 127.0.0.1"));
+	config.listen = "plant";
+	assert_int_equal(http_server_start(&second, &config, &err), INVALID);
+	assert_null(second);
+}
+
+static void ipv6_is_listened_to_and_answered_by_its_address(void **state)
+{
+	struct http_config config = {.threads = 2, .body_max = 1000, .routes = routes, .hooks = &hooks, .listen = "::1"};
+	struct sockaddr_in6 to = {.sin6_family = AF_INET6, .sin6_addr = in6addr_loopback};
+	struct fixture *f = *state;
+	struct err err = {0};
+	int fd;
+
+	http_server_stop(f->server);
+	f->server = NULL;
+	fd = socket(AF_INET6, SOCK_STREAM | SOCK_CLOEXEC, 0);
+	if (fd < 0 || bind(fd, (struct sockaddr *)&to, sizeof to)) {
+		close(fd);
+		skip();		/* this machine has no IPv6 */
+	}
+	close(fd);
+	assert_int_equal(http_server_start(&f->server, &config, &err), OK);
+	to.sin6_port = htons(http_server_port(f->server));
+	fd = socket(AF_INET6, SOCK_STREAM | SOCK_CLOEXEC, 0);
+	assert_int_equal(connect(fd, (struct sockaddr *)&to, sizeof to), 0);
+	say(fd, "GET / HTTP/1.1\r\nHost: [::1]:80\r\nConnection: close\r\n\r\n", 53);
+	assert_int_equal(hear(f, fd), 200);
+}
+
+int main(void)
+{
+	const struct CMUnitTest tests[] = {
+		cmocka_unit_test_setup_teardown(what_is_asked_reaches_the_handler, setup, teardown),
+		cmocka_unit_test_setup_teardown(only_one_plain_session_cookie_counts, setup, teardown),
+		cmocka_unit_test_setup_teardown(every_reply_carries_the_rules_for_the_browser, setup, teardown),
+		cmocka_unit_test_setup_teardown(a_page_is_sent_as_it_stands, setup, teardown),
+		cmocka_unit_test_setup_teardown(what_a_handler_says_beside_the_content_is_sent, setup, teardown),
+		cmocka_unit_test_setup_teardown(head_sends_the_headers_alone, setup, teardown),
+		cmocka_unit_test_setup_teardown(what_the_browser_has_already_is_not_sent_again, setup, teardown),
+		cmocka_unit_test_setup_teardown(a_method_the_path_does_not_take_is_named_with_those_it_does, setup, teardown),
+		cmocka_unit_test_setup_teardown(only_names_of_ours_are_answered, setup, teardown),
+		cmocka_unit_test_setup_teardown(a_body_must_say_that_it_is_json_and_be_it, setup, teardown),
+		cmocka_unit_test_setup_teardown(ten_megabytes_are_taken_and_one_byte_too_many_is_refused, setup, teardown),
+		cmocka_unit_test_setup_teardown(a_body_of_unknown_length_has_the_same_limit, setup, teardown),
+		cmocka_unit_test_setup_teardown(who_announces_far_too_much_or_asks_first_is_told_at_once, setup, teardown),
+		cmocka_unit_test_setup_teardown(an_address_that_is_no_text_leads_nowhere, setup, teardown),
+		cmocka_unit_test_setup_teardown(a_client_that_stops_half_way_holds_up_nobody, setup, teardown),
+		cmocka_unit_test_setup_teardown(a_silent_client_is_cut_off, setup, teardown),
+		cmocka_unit_test_setup_teardown(what_has_begun_is_answered_before_the_server_stops, setup, teardown),
+		cmocka_unit_test_setup_teardown(a_server_that_cannot_listen_says_so, setup, teardown),
+		cmocka_unit_test_setup_teardown(ipv6_is_listened_to_and_answered_by_its_address, setup, teardown),
+	};
+
+	return cmocka_run_group_tests(tests, NULL, NULL);
+}

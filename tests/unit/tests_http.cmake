@@ -1,0 +1,2 @@
+unit_test(unit test_dispatch http)
+unit_test(unit test_server http)
