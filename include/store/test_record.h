@@ -11,7 +11,7 @@ struct record_summary {
 	const char *procedure_code;
 	const char *state;			/* word of table test_record */
 	const char *verdict_as_found, *verdict_as_left;	/* NULL until performed; as left also without such a run */
-	double worst_as_found;			/* signed error largest against its limit, % of span; NaN until performed */
+	double worst_as_found;			/* the error of largest magnitude, signed, % of span; NaN until performed */
 	int adjusted;				/* 1 made, 0 not made, -1 not decided */
 	int64_t opened_at, performed_at;	/* performed_at 0 until performed */
 	const char *opened_by, *performed_by, *reviewed_by;	/* names; the last two NULL until signed */

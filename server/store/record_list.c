@@ -5,8 +5,8 @@
 #include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
 #include "base/text.h"
+#include "store/list.h"
 #include "store/test_record.h"
 
 #define COLUMNS \
@@ -70,24 +70,6 @@ enum status store_record_summary(struct db *db, const char *id, struct arena *a,
 	return OK;
 }
 
-/* The search text as a LIKE pattern: its own % and _ are plain characters. */
-static const char *like_pattern(const char *q, struct arena *a)
-{
-	char *out = arena_alloc(a, 2 * strlen(q) + 3), *p = out;
-
-	if (!out)
-		return NULL;
-	*p++ = '%';
-	for (; *q; q++) {
-		if (*q == '%' || *q == '_' || *q == '\\')
-			*p++ = '\\';
-		*p++ = *q >= 'A' && *q <= 'Z' ? (char)(*q - 'A' + 'a') : *q;
-	}
-	*p++ = '%';
-	*p = '\0';
-	return out;
-}
-
 static bool cursor_read(const char *cursor, int64_t *opened_at, const char **id)
 {
 	char *end;
@@ -143,7 +125,7 @@ enum status store_record_list(struct db *db, const struct record_filter *f, stru
 	q = list_statement(db, f);
 	stmt_text(q, 2, given(f->state) ? f->state : NULL);
 	stmt_text(q, 3, given(f->verdict) ? f->verdict : NULL);
-	stmt_text(q, 4, given(f->q) ? like_pattern(f->q, a) : NULL);
+	stmt_text(q, 4, search_pattern(f->q, a));
 	if (after_id)
 		stmt_int(q, 5, after_at);
 	stmt_text(q, 6, after_id);

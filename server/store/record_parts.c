@@ -1,13 +1,6 @@
 #include "store/record_parts.h"
 #include "base/text.h"
-
-/* More answers than a procedure can ask for. */
-#define ANSWERS_MAX 512
-
-static enum status no_memory(struct err *err)
-{
-	return err_set(err, NO_MEMORY, "", "out of memory");
-}
+#include "store/list.h"
 
 enum status store_acknowledgement_put(struct db *db, const char *test_record_id, const struct acknowledgement *k, struct err *err)
 {
@@ -37,14 +30,17 @@ enum status store_acknowledgement_list(struct db *db, const char *test_record_id
 	struct stmt *q = db_stmt(db,
 		"SELECT k.kind, k.key, k.answer, k.observed, k.note, k.person_id, p.name, k.at FROM acknowledgement k"
 		" JOIN person p ON p.id = k.person_id WHERE k.test_record_id = $1 ORDER BY k.kind, k.key");
-	struct acknowledgement *list = arena_alloc(a, ANSWERS_MAX * sizeof *list);
-	enum status rc = OK;
-	size_t i = 0;
+	struct acknowledgement *list = NULL;
+	size_t i = 0, room = 0;
+	enum status rc;
 
-	if (!list)
-		return no_memory(err);
 	stmt_text(q, 1, test_record_id);
-	while (i < ANSWERS_MAX && (rc = stmt_step(q, err)) == OK) {
+	while ((rc = stmt_step(q, err)) == OK) {
+		list = list_room(list, i, &room, sizeof *list, a);
+		if (!list) {
+			rc = store_no_memory(err);
+			break;
+		}
 		list[i].kind = col_text(q, 0, a);
 		list[i].key = col_text(q, 1, a);
 		list[i].answer = col_text(q, 2, a);
@@ -104,7 +100,7 @@ enum status store_standard_use_list(struct db *db, const char *test_record_id, s
 	size_t i = 0;
 
 	if (!list)
-		return no_memory(err);
+		return store_no_memory(err);
 	stmt_text(q, 1, test_record_id);
 	while (i < 2 && (rc = stmt_step(q, err)) == OK) {
 		list[i].role = col_text(q, 0, a);

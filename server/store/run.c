@@ -1,5 +1,5 @@
 #include "store/run.h"
-#include "metrology/evaluation.h"
+#include "store/list.h"
 
 enum status store_run_add(struct db *db, const char *test_record_id, const struct run *r, struct err *err)
 {
@@ -85,16 +85,18 @@ enum status store_reading_list(struct db *db, const char *run_id, struct arena *
 		"SELECT d.id, d.point, d.set_point, d.direction, d.cycle, d.applied, d.applied_text, d.observed, d.observed_text,"
 		" d.taken_at, d.received_at, d.person_id, p.name, d.client_verdict FROM reading d JOIN person p ON p.id = d.person_id"
 		" WHERE d.run_id = $1 AND d.undone_at IS NULL ORDER BY d.point");
-	struct stored_reading *list = arena_alloc(a, READINGS_MAX * sizeof *list);
-	enum status rc = OK;
-	size_t i = 0;
+	struct stored_reading *list = NULL, *r;
+	size_t i = 0, room = 0;
+	enum status rc;
 
-	if (!list)
-		return err_set(err, NO_MEMORY, "", "out of memory");
 	stmt_text(q, 1, run_id);
-	while (i < READINGS_MAX && (rc = stmt_step(q, err)) == OK) {
-		struct stored_reading *r = &list[i++];
-
+	while ((rc = stmt_step(q, err)) == OK) {
+		list = list_room(list, i, &room, sizeof *list, a);
+		if (!list) {
+			rc = store_no_memory(err);
+			break;
+		}
+		r = &list[i++];
 		r->id = col_text(q, 0, a);
 		r->run_id = run_id;
 		r->point = (int)col_int(q, 1);

@@ -1,0 +1,61 @@
+/* What the files of the test record share: the store's rows of one record, and the steps from them to struct record. */
+#ifndef DOMAIN_RECORD_INTERNAL_H
+#define DOMAIN_RECORD_INTERNAL_H
+
+#include "domain/record.h"
+#include "domain/record_view.h"
+#include "store/record_parts.h"
+#include "store/run.h"
+#include "store/standard.h"
+#include "store/test_record.h"
+
+struct record_rows {
+	struct test_record row;
+	struct acknowledgement *answers;
+	size_t n_answers;
+	struct standard_use *uses;
+	size_t n_uses;
+	struct environment environment;
+	bool has_environment;
+	struct run runs[2];			/* those that count */
+	struct stored_reading *readings[2];	/* of runs[i] */
+	size_t n_readings[2];
+	size_t n_runs;
+};
+
+enum status record_rows_read(struct db *db, const char *id, struct arena *a, struct record_rows *rows, struct err *err);
+
+/* record_frozen.c: the frozen documents. */
+enum status frozen_instrument_read(json_t *json, struct arena *a, struct frozen_instrument *out, struct err *err);
+json_t *frozen_standard(const struct standard *s);			/* new reference */
+void frozen_standard_read(const json_t *json, struct arena *a, struct record_standard *out);
+
+/* record_judge.c: points, readings and what they say. The runs' rows are taken by their kind. */
+enum status record_judge(struct record *r, const struct record_rows *rows, struct arena *a, struct err *err);
+
+/* Standard uncertainty of the error there, with the chosen standards; decimals as typed, < 0: unknown. */
+double record_uncertainty_at(const struct record *r, double applied, int input_decimals, int output_decimals);
+
+/* record_content.c: the hash that signatures stand for. */
+enum status record_content_hash(struct record *r, const struct record_rows *rows, struct arena *a, struct err *err);
+
+/* record_state.c */
+enum record_phase record_phase_of(const struct record *r);
+/* CONFLICT unless it may be edited: open or returned. */
+enum status record_must_be_open(const struct record *r, struct err *err);
+/* CONFLICT with the first thing to do when something of a phase before `before` is missing. */
+enum status record_must_have_done(const struct record *r, enum record_phase before, struct err *err);
+/* The run a technician works on: as left once an adjustment was made. NULL when there is none. */
+const struct record_run *record_run_in_hand(const struct record *r);
+
+/* Ledger entry about this record; takes the references of before and after (NULL allowed). */
+enum status record_note(struct db *db, const struct actor *actor, const struct record *r, const char *action, const char *reason,
+			json_t *before, json_t *after, struct err *err);
+
+/* finding.c: opens, rewords or closes the record's finding as its as-found verdict asks. */
+enum status finding_follow_record(struct db *db, const struct actor *actor, const struct record *r, struct arena *a, struct err *err);
+/* Closes the record's open finding, if any, because the record no longer says so. */
+enum status finding_withdraw(struct db *db, const struct actor *actor, const struct record *r, const char *why, struct arena *a,
+			     struct err *err);
+
+#endif

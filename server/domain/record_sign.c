@@ -1,0 +1,322 @@
+/* Signatures on a test and what they set off: verdicts, due date, finding, certificate. */
+#include "domain/record_sign.h"
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+#include "base/text.h"
+#include "base/time.h"
+#include "domain/ledger.h"
+#include "domain/permission.h"
+#include "domain/schedule.h"
+#include "domain/setting.h"
+#include "record_internal.h"
+#include "store/certificate.h"
+#include "store/counter.h"
+#include "store/signature.h"
+
+struct signing {
+	struct db *db;
+	const struct actor *actor;
+	struct arena *a;
+	struct err *err;
+	struct record r;
+};
+
+/* In which role a person signs: the least that allows it. */
+static const char *signing_role(const struct actor *actor, enum permission needs)
+{
+	static const enum role ladder[] = {ROLE_TECHNICIAN, ROLE_LEAD, ROLE_ADMINISTRATOR, ROLE_AUDITOR};
+
+	for (size_t i = 0; i < 4; i++)
+		if ((actor->roles & (int)ladder[i]) && permission_granted((int)ladder[i], needs))
+			return role_word(ladder[i]);
+	return "";
+}
+
+static enum status begin(struct signing *s, const char *id, enum permission needs, const char *what)
+{
+	if (!permission_granted(s->actor->roles, needs))
+		return err_set(s->err, FORBIDDEN, "", "you may not %s", what);
+	return record_load(s->db, id, s->a, &s->r, s->err);
+}
+
+static enum status end(struct signing *s, enum status rc)
+{
+	record_clear(&s->r);
+	return rc;
+}
+
+static enum status add_signature(struct signing *s, const char *meaning, enum permission needs, const char *reason)
+{
+	struct signature row = {.test_record_id = s->r.id, .meaning = meaning, .person_id = s->actor->person_id,
+		.name = s->actor->name, .role = signing_role(s->actor, needs), .reason = reason ? reason : "",
+		.content_sha256 = s->r.content_sha256, .at = time_now_ms()};
+
+	return store_signature_add(s->db, &row, s->err);
+}
+
+static enum status note(struct signing *s, const char *action, const char *reason, const char *state, json_t *more)
+{
+	json_t *after = json_pack("{s:s, s:s}", "state", state, "content_sha256", s->r.content_sha256);
+
+	if (more)
+		json_object_update(after, more);
+	json_decref(more);
+	return record_note(s->db, s->actor, &s->r, action, reason,
+			   json_pack("{s:s}", "state", record_state_word(s->r.state)), after, s->err);
+}
+
+static enum status must_be_as_shown(const struct signing *s, const char *content_sha256)
+{
+	if (!strcmp(s->r.content_sha256, content_sha256))
+		return OK;
+	return err_set(s->err, CONFLICT, "/content_sha256", "the record changed since it was shown: look at it again, then sign");
+}
+
+/* The run that says how the instrument was left. */
+static const struct record_run *left(const struct record *r)
+{
+	return &r->runs[r->n_runs - 1];
+}
+
+static bool left_inside(const struct record *r)
+{
+	enum verdict v = left(r)->sum.verdict;
+
+	return v == VERDICT_PASS || v == VERDICT_CONDITIONAL_PASS;
+}
+
+static enum status set_performed(struct signing *s, int64_t now)
+{
+	const struct record *r = &s->r;
+	struct record_outcome o = {.verdict_as_found = verdict_word(r->runs[0].sum.verdict),
+		.worst_as_found = r->runs[0].sum.max_error, .worst_as_left = NAN, .content_sha256 = r->content_sha256,
+		.performed_at = now};
+
+	if (r->n_runs > 1) {
+		o.verdict_as_left = verdict_word(r->runs[1].sum.verdict);
+		o.worst_as_left = r->runs[1].sum.max_error;
+	}
+	return store_record_set_performed(s->db, r->id, &o, s->err);
+}
+
+static enum status perform(struct signing *s, const char *content_sha256, const char *remark)
+{
+	int64_t now = time_now_ms();
+	enum status rc = record_must_be_open(&s->r, s->err);
+
+	if (!rc)
+		rc = record_must_have_done(&s->r, PHASE_SIGN, s->err);
+	if (!rc)
+		rc = must_be_as_shown(s, content_sha256);
+	if (!rc)
+		rc = add_signature(s, "performed", PERM_TEST, remark);
+	if (!rc)
+		rc = set_performed(s, now);
+	if (!rc && s->r.schedule_id && left_inside(&s->r))
+		rc = schedule_tested(s->db, s->actor, s->r.schedule_id, date_of_time(now), s->r.number, s->a, s->err);
+	if (!rc)
+		rc = finding_follow_record(s->db, s->actor, &s->r, s->a, s->err);
+	if (!rc)
+		rc = note(s, "sign", remark, "performed", json_pack("{s:s, s:s}", "meaning", "performed", "verdict_as_found",
+			  verdict_word(s->r.runs[0].sum.verdict)));
+	return rc;
+}
+
+enum status record_sign_performed(struct db *db, const struct actor *actor, const char *id, const char *content_sha256,
+				  const char *remark, struct arena *a, struct err *err)
+{
+	struct signing s = {.db = db, .actor = actor, .a = a, .err = err};
+	enum status rc = begin(&s, id, PERM_TEST, "sign a test as performed");
+
+	return end(&s, rc ? rc : perform(&s, content_sha256, remark));
+}
+
+static enum status must_wait_for_review(const struct signing *s)
+{
+	const struct record_signature *by = record_performer(&s->r);
+
+	if (s->r.state != RECORD_PERFORMED)
+		return err_set(s->err, CONFLICT, "", "%s is not waiting for review: it is %s", s->r.number,
+			       record_state_word(s->r.state));
+	if (by && !strcmp(by->person_id, s->actor->person_id))
+		return err_set(s->err, FORBIDDEN, "", "you performed this test: another person reviews it");
+	return OK;
+}
+
+static enum status review(struct signing *s, const char *content_sha256, const char *remark)
+{
+	enum status rc = must_wait_for_review(s);
+
+	if (!rc)
+		rc = must_be_as_shown(s, content_sha256);
+	if (!rc)
+		rc = add_signature(s, "reviewed", PERM_REVIEW, remark);
+	if (!rc)
+		rc = store_record_set_state(s->db, s->r.id, "reviewed", 0, s->err);
+	if (!rc)
+		rc = note(s, "sign", remark, "reviewed", json_pack("{s:s}", "meaning", "reviewed"));
+	return rc;
+}
+
+enum status record_sign_reviewed(struct db *db, const struct actor *actor, const char *id, const char *content_sha256,
+				 const char *remark, struct arena *a, struct err *err)
+{
+	struct signing s = {.db = db, .actor = actor, .a = a, .err = err};
+	enum status rc = begin(&s, id, PERM_REVIEW, "sign a test as reviewed");
+
+	return end(&s, rc ? rc : review(&s, content_sha256, remark));
+}
+
+/*
+ * The test no longer counts, so the due date that it had moved goes back to the day of the test: due at once. A date
+ * that somebody has set since is left alone.
+ */
+static enum status take_back_due_date(struct signing *s, const char *why)
+{
+	struct ledger_note entry = {.action = "change", .thing = "schedule", .thing_id = s->r.schedule_id};
+	char moved[DATE_TEXT_SIZE], back[DATE_TEXT_SIZE];
+	struct schedule schedule;
+	enum status rc;
+
+	if (!s->r.schedule_id || !s->r.performed_at || !left_inside(&s->r))
+		return OK;
+	rc = store_schedule_get(s->db, s->r.schedule_id, s->a, &schedule, s->err);
+	if (rc)
+		return rc;
+	date_to_text(date_add_months(date_of_time(s->r.performed_at), schedule.interval_months), moved);
+	if (strcmp(moved, schedule.due_on))
+		return OK;
+	date_to_text(date_of_time(s->r.performed_at), back);
+	rc = store_schedule_set_due(s->db, schedule.id, back, time_now_ms(), s->err);
+	if (rc)
+		return rc;
+	entry.label = arena_printf(s->a, "%s %s", schedule.tag, schedule.procedure_code);
+	entry.reason = arena_printf(s->a, "%s was %s", s->r.number, why);
+	entry.before = json_pack("{s:s}", "due_on", moved);
+	entry.after = json_pack("{s:s}", "due_on", back);
+	rc = ledger_add(s->db, s->actor, &entry, s->err);
+	json_decref(entry.before);
+	json_decref(entry.after);
+	return rc;
+}
+
+static enum status give_back(struct signing *s, const char *reason)
+{
+	enum status rc;
+
+	if (s->r.state != RECORD_PERFORMED && s->r.state != RECORD_REVIEWED)
+		return err_set(s->err, CONFLICT, "", "%s cannot be returned: it is %s", s->r.number,
+			       record_state_word(s->r.state));
+	rc = add_signature(s, "returned", PERM_REVIEW, reason);
+	if (!rc)
+		rc = store_record_set_returned(s->db, s->r.id, s->err);
+	if (!rc)
+		rc = take_back_due_date(s, "returned");
+	if (!rc)
+		rc = note(s, "return", reason, "returned", NULL);
+	return rc;
+}
+
+/* One test of a schedule is in hand at a time; a second one opened meanwhile would clash with the one coming back. */
+static enum status must_be_alone(const struct signing *s)
+{
+	struct schedule schedule;
+	enum status rc;
+
+	if (!s->r.schedule_id)
+		return OK;
+	rc = store_schedule_get(s->db, s->r.schedule_id, s->a, &schedule, s->err);
+	if (rc || !schedule.open_record_id)
+		return rc;
+	return err_set(s->err, CONFLICT, "", "%s of the same schedule is in hand: finish or void it first",
+		       schedule.open_record_number);
+}
+
+enum status record_return(struct db *db, const struct actor *actor, const char *id, const char *reason, struct arena *a,
+			  struct err *err)
+{
+	struct signing s = {.db = db, .actor = actor, .a = a, .err = err};
+	enum status rc = begin(&s, id, PERM_REVIEW, "return a test");
+
+	if (!rc)
+		rc = must_be_alone(&s);
+	return end(&s, rc ? rc : give_back(&s, reason));
+}
+
+static enum status make_void(struct signing *s, const char *reason)
+{
+	enum status rc;
+
+	if (s->r.state == RECORD_VOID)
+		return err_set(s->err, CONFLICT, "", "%s is void already", s->r.number);
+	rc = add_signature(s, "voided", PERM_MANAGE, reason);
+	if (!rc)
+		rc = store_record_set_state(s->db, s->r.id, "void", time_now_ms(), s->err);
+	if (!rc && s->r.certificate_number)
+		rc = store_certificate_set_state(s->db, s->r.certificate_number, "void", s->err);
+	if (!rc)
+		rc = take_back_due_date(s, "made void");
+	if (!rc)
+		rc = finding_withdraw(s->db, s->actor, &s->r, "was made void", s->a, s->err);
+	if (!rc)
+		rc = note(s, "void", reason, "void", NULL);
+	return rc;
+}
+
+enum status record_void(struct db *db, const struct actor *actor, const char *id, const char *reason, struct arena *a,
+			struct err *err)
+{
+	struct signing s = {.db = db, .actor = actor, .a = a, .err = err};
+	enum status rc = begin(&s, id, PERM_MANAGE, "make a test void");
+
+	return end(&s, rc ? rc : make_void(&s, reason));
+}
+
+static enum status next_number(struct signing *s, int64_t now, char number[64])
+{
+	char series[32], year[DATE_TEXT_SIZE];
+	struct settings settings;
+	int64_t n;
+	enum status rc;
+
+	date_to_text(date_of_time(now), year);
+	year[4] = '\0';
+	snprintf(series, sizeof series, "certificate-%s", year);
+	rc = store_counter_next(s->db, series, &n, s->err);
+	if (!rc)
+		rc = settings_get(s->db, s->a, &settings, s->err);
+	if (!rc)
+		snprintf(number, 64, "%.40s-%s-%04lld", settings.certificate_prefix, year, (long long)n);
+	return rc;
+}
+
+static enum status issue(struct signing *s)
+{
+	int64_t now = time_now_ms();
+	char number[64] = "";
+	struct certificate c = {.number = number, .test_record_id = s->r.id, .issued_by = s->actor->person_id, .issued_at = now};
+	enum status rc;
+
+	if (s->r.state == RECORD_CERTIFIED)
+		return err_set(s->err, CONFLICT, "", "%s has its certificate: %s", s->r.number, s->r.certificate_number);
+	if (s->r.state != RECORD_REVIEWED)
+		return err_set(s->err, CONFLICT, "", "a certificate follows the review: %s is %s", s->r.number,
+			       record_state_word(s->r.state));
+	rc = next_number(s, now, number);
+	if (!rc)
+		rc = store_certificate_add(s->db, &c, s->err);
+	if (!rc)
+		rc = store_record_set_state(s->db, s->r.id, "certified", now, s->err);
+	if (!rc)
+		rc = note(s, "issue", "", "certified", json_pack("{s:s}", "certificate_number", number));
+	return rc;
+}
+
+enum status record_issue(struct db *db, const struct actor *actor, const char *id, struct arena *a, struct err *err)
+{
+	struct signing s = {.db = db, .actor = actor, .a = a, .err = err};
+	enum status rc = begin(&s, id, PERM_REVIEW, "issue a certificate");
+
+	return end(&s, rc ? rc : issue(&s));
+}
