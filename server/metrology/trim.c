@@ -134,18 +134,25 @@ static double smallest_limit(const struct sample *s)
 	return smallest;
 }
 
+/* Readings differ in their limits, so what is inside is asked of each candidate and not told from its remaining error. */
 struct trim best_trim(const struct sample *s)
 {
 	struct trim zero = zero_alone(s), span = span_alone(s), two = both(s), one = zero, fitted;
 	bool limited = !is_nan(s->left[0].low);
 	double slack = limited ? smallest_limit(s) / 10 : two.remaining / 10;
+	bool near;
 
 	if (span.remaining < zero.remaining)
 		one = span;
-	if (one.remaining <= two.remaining + slack && (one.inside || !two.inside))
+	near = one.remaining <= two.remaining + slack;
+	if ((near && one.inside) || (one.inside && !two.inside))
 		return one;
-	if (two.inside || !limited || !is_finite(two.remaining))
+	if (two.inside)
 		return two;
-	fitted = fitted_to_limits(s, two);
-	return fitted.inside ? fitted : two;
+	if (limited && is_finite(two.remaining)) {
+		fitted = fitted_to_limits(s, two);
+		if (fitted.inside)
+			return fitted;
+	}
+	return near ? one : two;
 }

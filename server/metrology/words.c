@@ -39,10 +39,11 @@ void say_quantity(struct words *w, double value, int decimals, const char *unit)
 	say(w, unit);
 }
 
+/* One decimal from 1 on, two from 0.01 on, three below; what even they do not show is 0.0. */
 void say_percent(struct words *w, double value)
 {
-	int decimals = decimals_for(value);
+	double size = fabs(value);
 
-	say_number(w, fabs(value), decimals < 1 ? 1 : decimals > 3 ? 3 : decimals, false);
+	say_number(w, size, size >= 1 || size < 0.0005 ? 1 : size >= 0.01 ? 2 : 3, false);
 	say(w, " % of span");
 }

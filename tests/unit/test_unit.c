@@ -1,0 +1,121 @@
+#include "metrology/unit.h"
+#include "support/check.h"
+
+#include <string.h>
+
+static double converted(double value, const char *from, const char *to)
+{
+	double out = NAN;
+
+	assert_true(unit_convert(value, unit_find(from), unit_find(to), &out));
+	return out;
+}
+
+static void every_symbol_of_the_contract_is_known(void **state)
+{
+	static const char *const symbols[] = {
+		"Pa", "kPa", "MPa", "mbar", "bar", "psi", "inH2O", "mmH2O", "mmHg", "kgf/cm2", "°C", "°F", "K", "mA", "V", "mV", "ohm",
+		"Hz", "%", "m3/h", "L/s", "L/min", "gpm", "kg/h", "t/h", "m", "mm", "in", "ft", "s", "min", "h", "NTU", "mg/L", "pH", "µS/cm",
+	};
+
+	(void)state;
+	for (size_t i = 0; i < sizeof symbols / sizeof symbols[0]; i++)
+		if (!unit_find(symbols[i]))
+			fail_msg("%s is not known", symbols[i]);
+	assert_null(unit_find("PSI"));
+	assert_null(unit_find(""));
+	assert_null(unit_find("bar "));
+}
+
+static void each_symbol_stands_once_in_the_list(void **state)
+{
+	int n = 0;
+
+	(void)state;
+	for (; unit_at(n); n++) {
+		assert_true(unit_find(unit_at(n)->symbol) == unit_at(n));
+		assert_true(unit_at(n)->factor > 0 && *unit_at(n)->dimension);
+		assert_true(!unit_at(n)->si || unit_at(n)->si[0] == '\\');
+	}
+	assert_true(n > 100);
+	assert_null(unit_at(-1));
+}
+
+static void typographic_twins_mean_the_same_unit(void **state)
+{
+	(void)state;
+	assert_string_equal(unit_find("\xce\xa9")->symbol, "ohm");
+	assert_string_equal(unit_find("m³/h")->symbol, "m3/h");
+	assert_true(unit_find("\xce\xbcS/cm") == unit_find("\xc2\xb5S/cm"));
+}
+
+/* Definitions: psi = 0.45359237 kg * 9.80665 m/s2 / (0.0254 m)^2; others as in NIST SP 811 (2008), B.8. */
+static void factors_are_those_of_the_definitions(void **state)
+{
+	(void)state;
+	assert_near(converted(37.5, "psi", "Pa"), 37.5 * 6894.757293168362, 1e-8);
+	assert_near(converted(2.7, "bar", "kPa"), 270, 1e-12);
+	assert_near(converted(401, "inH2O", "mbar"), 998.8465291, 1e-9);	/* 401 * 249.08891 / 100 */
+	assert_near(converted(73.2, "gpm", "L/min"), 277.0921425888, 1e-8);	/* 73.2 * 3.785411784 */
+	assert_near(converted(36, "m3/h", "L/s"), 10, 1e-12);
+	assert_near(converted(4.32, "t/h", "kg/s"), 1.2, 1e-12);
+	assert_near(converted(7.25, "ft", "mm"), 2209.8, 1e-10);
+}
+
+static void temperature_has_its_offset_and_a_difference_has_none(void **state)
+{
+	double out;
+
+	(void)state;
+	assert_near(converted(-40, "°F", "°C"), -40, 1e-12);
+	assert_near(converted(98.6, "°F", "°C"), 37, 1e-12);
+	assert_near(converted(-273.15, "°C", "K"), 0, 1e-12);
+	assert_near(converted(25, "°C", "K"), 298.15, 1e-12);
+	assert_near(converted(1.8, "Δ°F", "Δ°C"), 1, 1e-12);
+	assert_true(unit_convert_difference(0.27, unit_find("°C"), unit_find("°F"), &out));
+	assert_near(out, 0.486, 1e-12);
+	assert_false(unit_convert(1, unit_find("Δ°C"), unit_find("°C"), &out));
+}
+
+static void different_quantities_do_not_convert(void **state)
+{
+	double out;
+
+	(void)state;
+	assert_false(unit_convert(1, unit_find("mA"), unit_find("mV"), &out));
+	assert_false(unit_convert(1, unit_find("kg/h"), unit_find("m3/h"), &out));
+	assert_false(unit_convert(1, unit_find("NTU"), unit_find("FNU"), &out));
+	assert_false(unit_convert_difference(1, unit_find("bar"), unit_find("m"), &out));
+}
+
+static void every_conversion_comes_back(void **state)
+{
+	(void)state;
+	for (int i = 0; unit_at(i); i++) {
+		for (int j = 0; unit_at(j); j++) {
+			double there, back;
+
+			if (!unit_convert(12.345, unit_at(i), unit_at(j), &there))
+				continue;
+			assert_true(unit_convert(there, unit_at(j), unit_at(i), &back));
+			assert_near(back, 12.345, 1e-10);
+			if (i == j)
+				assert_true(there == 12.345);
+		}
+	}
+}
+
+int main(void)
+{
+	const struct CMUnitTest tests[] = {
+		cmocka_unit_test(every_symbol_of_the_contract_is_known),
+		cmocka_unit_test(each_symbol_stands_once_in_the_list),
+		cmocka_unit_test(typographic_twins_mean_the_same_unit),
+		cmocka_unit_test(factors_are_those_of_the_definitions),
+		cmocka_unit_test(temperature_has_its_offset_and_a_difference_has_none),
+		cmocka_unit_test(different_quantities_do_not_convert),
+		cmocka_unit_test(every_conversion_comes_back),
+	};
+
+	return cmocka_run_group_tests(tests, NULL, NULL);
+}
