@@ -1,0 +1,193 @@
+/* The order of the certificate, its header and footer, and the two passes: count the pages, then draw them. */
+#include "report/certificate.h"
+
+#include <stdlib.h>
+#include <string.h>
+#include "certificate_internal.h"
+#include "chart.h"
+#include "marks.h"
+
+#define HEAD_Y 32.0
+#define FOOT_MARGIN 30.0
+#define QR_SIZE 54.0
+#define CHART_HEIGHT 168.0
+#define CHART_LEAST 112.0	/* below that it is better on a page of its own */
+#define ENTRY_SPACE 2.5
+#define END_SPACE 8.0
+
+bool run_stands(const struct record_run *run)
+{
+	for (size_t i = 0; i < run->n_points; i++)
+		if (run->points[i].read)
+			return true;
+	return false;
+}
+
+bool tested_between(const struct record *r, int64_t *first, int64_t *last)
+{
+	bool any = false;
+
+	for (size_t k = 0; k < r->n_runs; k++)
+		for (size_t i = 0; i < r->runs[k].n_points; i++) {
+			const struct record_point *q = &r->runs[k].points[i];
+
+			if (!q->read)
+				continue;
+			if (!any || q->taken_at < *first)
+				*first = q->taken_at;
+			if (!any || q->taken_at > *last)
+				*last = q->taken_at;
+			any = true;
+		}
+	return any;
+}
+
+void certificate_heading(struct page *p, const char *text, double keep)
+{
+	page_need(p, HEADING_SPACE + page_line_height(p, &STYLE_HEADING) + 3 + keep);
+	if (p->y > p->top)
+		p->y += HEADING_SPACE;
+	p->y += page_text(p, p->left, p->y, p->right - p->left, ALIGN_LEFT, &STYLE_HEADING, text) + 3;
+}
+
+void certificate_entry(struct page *p, const char *label, const char *text)
+{
+	if (!text || !*text)
+		return;
+	page_need(p, 2 * page_line_height(p, &STYLE_TEXT));
+	page_text(p, p->left, p->y, LABEL_WIDTH - 8, ALIGN_LEFT, &STYLE_LABEL, label);
+	page_flow(p, p->left + LABEL_WIDTH, p->right - p->left - LABEL_WIDTH, &STYLE_TEXT, text);
+	p->y += ENTRY_SPACE;
+}
+
+double certificate_entry_height(struct page *p, const char *text)
+{
+	return text && *text ? page_text_height(p, p->right - p->left - LABEL_WIDTH, &STYLE_TEXT, text) + ENTRY_SPACE : 0;
+}
+
+/* The last signature of this meaning; NULL when there is none. */
+static const struct record_signature *last_signature(const struct record *r, const char *meaning)
+{
+	for (size_t i = r->n_signatures; i-- > 0;)
+		if (strcmp(r->signatures[i].meaning, meaning) == 0)
+			return &r->signatures[i];
+	return NULL;
+}
+
+/* A certificate that no longer stands says so in words across the head of each of its pages. */
+static void state_band(struct page *p, const struct certificate *c)
+{
+	static const struct style loud = {12, true, INK_TEXT};
+	const struct record *r = c->r;
+	const struct record_signature *voided = last_signature(r, "voided");
+	const char *text;
+	double h;
+
+	if (r->state == RECORD_VOID || (r->certificate_state && strcmp(r->certificate_state, "void") == 0))
+		text = words_joined(c->w, "VOID \u2013 this certificate has been withdrawn and must not be used", ": ", voided ? voided->reason : NULL);
+	else if (r->certificate_state && strcmp(r->certificate_state, "amended") == 0)
+		text = "AMENDED \u2013 a later certificate takes the place of this one";
+	else
+		return;
+	page_rule(p, p->left, p->top, p->right - p->left, 2);
+	h = page_text(p, p->left, p->top + 6, p->right - p->left, ALIGN_CENTRE, &loud, text);
+	page_rule(p, p->left, p->top + h + 12, p->right - p->left, 2);
+	p->top += h + 24;
+}
+
+/* The number stands on every page, so that a loose one is never without its certificate. */
+static void frame(struct page *p, const void *context)
+{
+	const struct certificate *c = context;
+	double line = page_line_height(p, &STYLE_NOTE), width = p->right - p->left, foot = p->height - FOOT_MARGIN, y;
+	double text_width = width - QR_SIZE - 20;
+
+	page_text(p, p->left, HEAD_Y, width / 2, ALIGN_LEFT, &STYLE_SMALL, c->options->plant_name);
+	page_text(p, p->left + width / 2, HEAD_Y, width / 2, ALIGN_RIGHT, &STYLE_SMALL, words_say(c->w, "Certificate %s", c->r->certificate_number));
+	p->top = HEAD_Y + line + 16;
+	state_band(p, c);
+
+	mark_qr(p, p->right - QR_SIZE, foot - QR_SIZE, QR_SIZE, c->options->verify_address);
+	p->bottom = foot - QR_SIZE - 14;
+	y = foot - 4 * line;
+	page_text(p, p->left, y, text_width, ALIGN_LEFT, &STYLE_SMALL,
+		  words_say(c->w, "%s   ·   Certificate %s   ·   Page %d of %d", c->options->plant_name, c->r->certificate_number, p->number, p->total));
+	page_text(p, p->left, y + line, text_width, ALIGN_LEFT, &STYLE_NOTE,
+		  "Results relate only to the instrument named. To be reproduced only whole, unless the plant agrees in writing.");
+	page_text(p, p->left, y + 2 * line, text_width, ALIGN_LEFT, &STYLE_NOTE, words_say(c->w, "Verify: %s", c->options->verify_address));
+	page_text(p, p->left, y + 3 * line, text_width, ALIGN_LEFT, &STYLE_NOTE,
+		  words_joined(c->w, "Dates and times are UTC.", "   ", c->options->program));
+}
+
+static void end_mark(struct page *p)
+{
+	page_need(p, page_line_height(p, &STYLE_SMALL) + END_SPACE);
+	p->y += END_SPACE;
+	p->y += page_text(p, p->left, p->y, p->right - p->left, ALIGN_CENTRE, &STYLE_SMALL, "\u2013 End of certificate \u2013");
+}
+
+/* The chart takes what its page has left above the closing words, so that an ordinary test keeps to two pages. */
+static double chart_height(struct page *p, const struct certificate *c)
+{
+	double rest = certificate_words_height(p, c) + END_SPACE + page_line_height(p, &STYLE_SMALL) + 1, room = p->bottom - p->y - rest;
+
+	return room < CHART_LEAST || room > CHART_HEIGHT ? CHART_HEIGHT : room;
+}
+
+/* The front page answers who, what, when and the verdict, and is signed; the evidence follows. */
+static void set_all(struct page *p, const struct certificate *c)
+{
+	certificate_title(p, c);
+	certificate_conformity(p, c);
+	certificate_identity(p, c);
+	certificate_standards(p, c);
+	certificate_basis(p, c);
+	certificate_signatures(p, c);
+	if (p->number == 1)
+		page_break(p);
+	certificate_tables(p, c);
+	certificate_summary(p, c);
+	if (p->y > p->top)
+		p->y += HEADING_SPACE;
+	chart_set(p, c->r, c->w, chart_height(p, c));
+	certificate_words(p, c);
+	end_mark(p);
+}
+
+static enum status render(const struct certificate *c, int *pages, const struct document_facts *facts, char **bytes, size_t *size, struct err *err)
+{
+	struct page p;
+
+	page_open(&p, c->options->paper, *pages, facts, frame, c, err);
+	if (!p.rc)
+		set_all(&p, c);
+	*pages = p.number;
+	return page_close(&p, bytes, size);
+}
+
+enum status certificate_pdf(const struct record *r, const struct certificate_options *options, char **bytes, size_t *size, struct err *err)
+{
+	struct words w = {0};
+	const struct certificate c = {r, options, &w};
+	struct document_facts facts = {.author = options->plant_name, .creator = options->program, .at = r->certificate_at};
+	int pages = 0;
+	enum status rc;
+
+	*bytes = NULL;
+	*size = 0;
+	if (!r->certificate_number)
+		return err_set(err, CONFLICT, "", "a certificate is drawn only once it has a number");
+	facts.title = words_say(&w, "Calibration certificate %s", r->certificate_number);
+	facts.subject = words_joined(&w, r->instrument.tag, " ", r->instrument.service);
+	rc = render(&c, &pages, NULL, NULL, NULL, err);
+	if (!rc)
+		rc = render(&c, &pages, &facts, bytes, size, err);
+	if (!rc && w.failed) {
+		free(*bytes);
+		*bytes = NULL;
+		*size = 0;
+		rc = err_set(err, NO_MEMORY, "", "not enough memory for the certificate");
+	}
+	arena_clear(&w.arena);
+	return rc;
+}

@@ -1,0 +1,228 @@
+/* The evidence: readings as found and as left, what they say together, adjustment, diagnosis, remarks. */
+#include "certificate_internal.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include "metrology/format.h"
+#include "table.h"
+
+/* A value with the decimals it was typed with; without text, with those of the record. */
+static void typed(char out[CELL_SIZE], double value, const char *text, int decimals)
+{
+	int own = text ? decimals_of_text(text) : -1;
+
+	format_number(value, own >= 0 ? own : decimals, false, out);
+}
+
+/* The uncertainty with two digits (JCGM 100:2008, 7.2.6); an en dash when it is not known. */
+static void uncertainty_cell(char out[CELL_SIZE], double u)
+{
+	double expanded = 2 * u;
+
+	if (u > 0)
+		format_number(expanded, decimals_for(expanded), false, out);
+	else
+		format_number(NAN, 0, false, out);
+}
+
+static size_t reading_columns(const struct record *r, bool cycles, struct column *out)
+{
+	const char *in = r->instrument.input_unit, *unit = r->instrument.output_unit;
+	const struct column all[] = {
+		{COLUMN_WORD, "Cycle", NULL},
+		{COLUMN_READING, "", NULL},
+		{COLUMN_NUMBER, "Set point", in},
+		{COLUMN_NUMBER, "Applied", in},
+		{COLUMN_NUMBER, "Expected", unit},
+		{COLUMN_NUMBER, "Observed", unit},
+		{COLUMN_NUMBER, "Error", unit},
+		{COLUMN_NUMBER, "Error", "% of span"},
+		{COLUMN_NUMBER, "Lower limit", unit},
+		{COLUMN_NUMBER, "Upper limit", unit},
+		{COLUMN_NUMBER, "U (k = 2)", unit},
+		{COLUMN_VERDICT, "Verdict", NULL},
+	};
+	size_t n = sizeof all / sizeof all[0], from = cycles ? 0 : 1;
+
+	memcpy(out, all + from, (n - from) * sizeof *all);
+	return n - from;
+}
+
+static void fill_row(const struct record *r, const struct record_run *run, const struct record_point *q, bool cycles, struct row *row)
+{
+	const struct reading *g = &q->reading;
+	const struct judged_reading *j = &q->judged;
+	int decimals = words_error_decimals(r), c = 0;
+
+	row->direction = q->at.direction;
+	row->kind = run->kind;
+	row->verdict = j->verdict;
+	if (cycles)
+		snprintf(row->cell[c++], CELL_SIZE, "%d", q->at.cycle);
+	row->cell[c++][0] = '\0';
+	format_number(g->set, r->input_decimals, false, row->cell[c++]);
+	typed(row->cell[c++], isnan(g->applied) ? g->set : g->applied, q->applied_text, r->input_decimals);
+	format_number(j->expected, decimals, false, row->cell[c++]);
+	typed(row->cell[c++], g->observed, q->observed_text, r->output_decimals);
+	format_number(j->error, decimals, true, row->cell[c++]);
+	format_number(j->error_percent, words_percent_decimals(r), true, row->cell[c++]);
+	format_number(j->limits.low, decimals, true, row->cell[c++]);
+	format_number(j->limits.high, decimals, true, row->cell[c++]);
+	uncertainty_cell(row->cell[c++], g->u);
+	snprintf(row->cell[c], CELL_SIZE, "%s", words_verdict(j->verdict));
+}
+
+static void readings_table(struct page *p, const struct certificate *c, const struct record_run *run)
+{
+	const struct record *r = c->r;
+	struct row *rows = calloc(run->n_points, sizeof *rows);
+	struct column columns[COLUMNS_MAX];
+	bool cycles = run->n_points > 0 && run->points[run->n_points - 1].at.cycle > 1;
+	size_t n = 0, n_columns = reading_columns(r, cycles, columns);
+	const char *title = words_say(c->w, "Results %s", words_run(run->kind));
+
+	if (!rows) {
+		p->rc = err_set(p->err, NO_MEMORY, "", "not enough memory for the certificate");
+		return;
+	}
+	for (size_t i = 0; i < run->n_points; i++) {
+		const struct record_point *q = &run->points[i];
+
+		if (!q->read)
+			continue;
+		fill_row(r, run, q, cycles, &rows[n]);
+		rows[n].gap = n > 0 && i > 0 && q->at.cycle != run->points[i - 1].at.cycle;
+		n++;
+	}
+	if (run->attempt > 1)
+		title = words_say(c->w, "%s, run %d", title, run->attempt);
+	table_set(p, title, columns, n_columns, rows, n);
+	free(rows);
+}
+
+void certificate_tables(struct page *p, const struct certificate *c)
+{
+	bool first = true;
+
+	for (size_t k = 0; k < c->r->n_runs; k++) {
+		if (!run_stands(&c->r->runs[k]))
+			continue;
+		if (!first)
+			p->y += HEADING_SPACE;
+		readings_table(p, c, &c->r->runs[k]);
+		first = false;
+	}
+}
+
+/* The terms of the summary in % of span, one row a run. */
+void certificate_summary(struct page *p, const struct certificate *c)
+{
+	static const struct column columns[] = {
+		{COLUMN_WORD, "", NULL},
+		{COLUMN_NUMBER, "Greatest", "error +"},
+		{COLUMN_NUMBER, "Greatest", "error \u2212"},
+		{COLUMN_NUMBER, "Zero", "error"},
+		{COLUMN_NUMBER, "Span", "error"},
+		{COLUMN_NUMBER, "Hysteresis", NULL},
+		{COLUMN_NUMBER, "Repeat-", "ability"},
+		{COLUMN_NUMBER, "Linearity", "independent"},
+		{COLUMN_NUMBER, "Linearity", "terminal"},
+		{COLUMN_NUMBER, "Linearity", "zero-based"},
+		{COLUMN_NUMBER, "Linearity", "least squares"},
+	};
+	int decimals = words_percent_decimals(c->r);
+	struct row rows[2] = {0};
+	size_t n = 0;
+
+	for (size_t k = 0; k < c->r->n_runs; k++) {
+		const struct evaluation *e = &c->r->runs[k].sum;
+		const double value[] = {e->max_error_plus, e->max_error_minus, e->zero_error, e->span_error, e->hysteresis, e->repeatability,
+					e->linearity[LINE_INDEPENDENT], e->linearity[LINE_TERMINAL], e->linearity[LINE_ZERO],
+					e->linearity[LINE_LEAST_SQUARES]};
+
+		if (!run_stands(&c->r->runs[k]))
+			continue;
+		snprintf(rows[n].cell[0], CELL_SIZE, "%s", c->r->runs[k].kind == RUN_AS_FOUND ? "As found" : "As left");
+		for (size_t i = 0; i < sizeof value / sizeof value[0]; i++)
+			format_number(value[i], decimals, i < 4, rows[n].cell[i + 1]);
+		n++;
+	}
+	if (n == 0)
+		return;
+	p->y += HEADING_SPACE;
+	table_set(p, "What the readings say together, in % of span", columns, sizeof columns / sizeof columns[0], rows, n);
+}
+
+static const char *adjustment_words(const struct certificate *c)
+{
+	const struct record *r = c->r;
+	char when[WHEN_SIZE];
+
+	if (r->adjusted < 0)
+		return "";
+	if (r->adjusted == 0)
+		return words_joined(c->w, "None was made.", " ", r->adjustment);
+	return words_say(c->w, "%s (%s)", r->adjustment && *r->adjustment ? r->adjustment : "Made",
+		   words_joined(c->w, r->adjusted_by, ", ", words_time(r->adjusted_at, when)));
+}
+
+/* Checks answered other than with yes: what the test left out or met differently than its procedure says. */
+static const char *deviations_words(const struct certificate *c)
+{
+	const char *out = "";
+
+	for (size_t i = 0; i < c->r->n_checks; i++) {
+		const struct record_check *k = &c->r->checks[i];
+		const char *answer;
+
+		if (!k->answer || strcmp(k->answer, "yes") == 0)
+			continue;
+		answer = words_joined(c->w, strcmp(k->answer, "no") == 0 ? "no" : "not applicable", ", ", k->note);
+		out = words_joined(c->w, out, "; ", words_say(c->w, "\u201c%s\u201d: %s", k->text, answer));
+	}
+	return *out ? words_say(c->w, "%s.", out) : "None recorded.";
+}
+
+struct entry {
+	const char *label, *text;
+};
+
+#define ENTRIES_MAX 8
+
+static size_t entries(const struct certificate *c, struct entry *e)
+{
+	const struct record *r = c->r;
+	size_t n = 0;
+
+	for (size_t k = 0; k < r->n_runs; k++)
+		if (run_stands(&r->runs[k]))
+			e[n++] = (struct entry){r->runs[k].kind == RUN_AS_FOUND ? "As found" : "As left", r->runs[k].sentence};
+	e[n++] = (struct entry){"Adjustment", adjustment_words(c)};
+	e[n++] = (struct entry){"Deviations", deviations_words(c)};
+	e[n++] = (struct entry){"Finding", r->finding_sentence};
+	e[n++] = (struct entry){"Remarks", r->remarks};
+	return n;
+}
+
+double certificate_words_height(struct page *p, const struct certificate *c)
+{
+	struct entry e[ENTRIES_MAX];
+	size_t n = entries(c, e);
+	double h = HEADING_SPACE + page_line_height(p, &STYLE_HEADING) + 3;
+
+	for (size_t i = 0; i < n; i++)
+		h += certificate_entry_height(p, e[i].text);
+	return h;
+}
+
+void certificate_words(struct page *p, const struct certificate *c)
+{
+	struct entry e[ENTRIES_MAX];
+	size_t n = entries(c, e);
+
+	certificate_heading(p, "Diagnosis, adjustment and remarks", 30);
+	for (size_t i = 0; i < n; i++)
+		certificate_entry(p, e[i].label, e[i].text);
+}

@@ -1,0 +1,332 @@
+/* Pages and text. What cairo and pango must be told so that a file is the same each time, and honest, is here. */
+#include "page.h"
+
+#include <cairo-pdf.h>
+#include <pango/pangocairo.h>
+#include <stdlib.h>
+#include <string.h>
+#include "base/time.h"
+#include "fonts.h"
+
+#define A4_WIDTH 595.276
+#define A4_HEIGHT 841.89
+#define LETTER_WIDTH 612.0
+#define LETTER_HEIGHT 792.0
+#define MARGIN 57.0		/* 20 mm left and right */
+#define LINE_SPACING 1.1	/* of the typeface's own 1.16 em */
+#define SIZE_MAX_BYTES (64u << 20)	/* far above the largest record */
+
+const struct style STYLE_TITLE = {21, false, INK_TEXT}, STYLE_NAME = {11.5, true, INK_TEXT}, STYLE_VERDICT = {10.5, true, INK_TEXT},
+		   STYLE_HEADING = {9, true, INK_TEXT}, STYLE_TEXT = {7.6, false, INK_TEXT}, STYLE_STRONG = {7.6, true, INK_TEXT},
+		   STYLE_LABEL = {7.6, false, INK_MUTED}, STYLE_SMALL = {6.8, false, INK_TEXT}, STYLE_NOTE = {6.8, false, INK_MUTED};
+
+static const unsigned char colours[INKS][3] = {
+	[INK_TEXT] = {0x1c, 0x21, 0x28},
+	[INK_MUTED] = {0x4e, 0x55, 0x61},
+	[INK_RULE] = {0x8c, 0x91, 0x99},
+	[INK_HATCH] = {0xa9, 0xad, 0xb3},
+	[INK_OK] = {0x1f, 0x6b, 0x4a},
+	[INK_CONDITIONAL] = {0x7a, 0x52, 0x00},
+	[INK_BAD] = {0xa8, 0x27, 0x1b},
+	[INK_PAPER] = {0xff, 0xff, 0xff},
+};
+
+static cairo_status_t take_bytes(void *closure, const unsigned char *data, unsigned int length)
+{
+	struct page *p = closure;
+
+	if (p->size + length > SIZE_MAX_BYTES)
+		return CAIRO_STATUS_WRITE_ERROR;
+	if (p->size + length > p->room) {
+		size_t room = (p->room + length) * 2;
+		char *grown = realloc(p->bytes, room);
+
+		if (!grown)
+			return CAIRO_STATUS_NO_MEMORY;
+		p->bytes = grown;
+		p->room = room;
+	}
+	memcpy(p->bytes + p->size, data, length);
+	p->size += length;
+	return CAIRO_STATUS_SUCCESS;
+}
+
+/* Without both dates cairo writes the present time, and no two renderings are alike. */
+static void describe(struct page *p, const struct document_facts *facts)
+{
+	char at[TIME_TEXT_SIZE], seconds[TIME_TEXT_SIZE];
+
+	time_to_text(facts->at, at);
+	memcpy(seconds, at, 19);
+	memcpy(seconds + 19, "Z", 2);
+	cairo_pdf_surface_set_metadata(p->surface, CAIRO_PDF_METADATA_TITLE, facts->title);
+	cairo_pdf_surface_set_metadata(p->surface, CAIRO_PDF_METADATA_AUTHOR, facts->author);
+	cairo_pdf_surface_set_metadata(p->surface, CAIRO_PDF_METADATA_SUBJECT, facts->subject);
+	cairo_pdf_surface_set_metadata(p->surface, CAIRO_PDF_METADATA_CREATOR, facts->creator);
+	cairo_pdf_surface_set_metadata(p->surface, CAIRO_PDF_METADATA_CREATE_DATE, seconds);
+	cairo_pdf_surface_set_metadata(p->surface, CAIRO_PDF_METADATA_MOD_DATE, seconds);
+}
+
+/* Metrics of the outlines themselves, not of some screen; no ligatures, because they break text that is copied or read aloud. */
+static void open_text(struct page *p, PangoFontMap *map)
+{
+	cairo_font_options_t *options = cairo_font_options_create();
+	PangoAttrList *attributes = pango_attr_list_new();
+
+	cairo_font_options_set_hint_style(options, CAIRO_HINT_STYLE_NONE);
+	cairo_font_options_set_hint_metrics(options, CAIRO_HINT_METRICS_OFF);
+	p->context = pango_font_map_create_context(map);
+	pango_cairo_context_set_font_options(p->context, options);
+	pango_cairo_context_set_resolution(p->context, 72);
+	pango_context_set_language(p->context, pango_language_from_string("en"));
+	pango_context_set_base_dir(p->context, PANGO_DIRECTION_LTR);
+	pango_context_set_round_glyph_positions(p->context, FALSE);
+	p->layout = pango_layout_new(p->context);
+	pango_layout_set_wrap(p->layout, PANGO_WRAP_WORD_CHAR);
+	pango_layout_set_line_spacing(p->layout, (float)LINE_SPACING);
+	pango_attr_list_insert(attributes, pango_attr_font_features_new("liga=0, clig=0, dlig=0, tnum=1"));
+	pango_layout_set_attributes(p->layout, attributes);
+	pango_attr_list_unref(attributes);
+	cairo_font_options_destroy(options);
+	for (int bold = 0; bold < 2; bold++) {
+		p->font[bold] = pango_font_description_new();
+		pango_font_description_set_family_static(p->font[bold], FONT_FAMILY);
+		pango_font_description_set_weight(p->font[bold], bold ? PANGO_WEIGHT_BOLD : PANGO_WEIGHT_NORMAL);
+	}
+}
+
+static void begin_page(struct page *p)
+{
+	p->number++;
+	p->frame(p, p->frame_context);
+	p->y = p->top;
+}
+
+void page_open(struct page *p, enum paper paper, int total, const struct document_facts *facts,
+	       void (*frame)(struct page *p, const void *context), const void *context, struct err *err)
+{
+	PangoFontMap *map;
+
+	*p = (struct page){.frame = frame, .frame_context = context, .total = total, .err = err};
+	p->width = paper == PAPER_LETTER ? LETTER_WIDTH : A4_WIDTH;
+	p->height = paper == PAPER_LETTER ? LETTER_HEIGHT : A4_HEIGHT;
+	p->left = MARGIN;
+	p->right = p->width - MARGIN;
+	p->rc = fonts_get(&map, err);
+	if (p->rc)
+		return;
+	open_text(p, map);
+	if (total > 0) {
+		p->surface = cairo_pdf_surface_create_for_stream(take_bytes, p, p->width, p->height);
+		cairo_pdf_surface_restrict_to_version(p->surface, CAIRO_PDF_VERSION_1_5);
+		describe(p, facts);
+		p->cr = cairo_create(p->surface);
+	}
+	begin_page(p);
+}
+
+enum status page_close(struct page *p, char **bytes, size_t *size)
+{
+	if (p->cr) {
+		cairo_show_page(p->cr);
+		cairo_destroy(p->cr);
+		cairo_surface_finish(p->surface);
+		if (!p->rc && cairo_surface_status(p->surface))
+			p->rc = err_set(p->err, FAILED, "", "the certificate could not be drawn: %s",
+					cairo_status_to_string(cairo_surface_status(p->surface)));
+		cairo_surface_destroy(p->surface);
+		if (!p->rc) {
+			*bytes = p->bytes;
+			*size = p->size;
+		} else {
+			free(p->bytes);
+		}
+	}
+	if (p->layout) {
+		g_object_unref(p->layout);
+		g_object_unref(p->context);
+		pango_font_description_free(p->font[0]);
+		pango_font_description_free(p->font[1]);
+	}
+	return p->rc;
+}
+
+bool page_measuring(const struct page *p)
+{
+	return !p->cr;
+}
+
+void page_ink(struct page *p, enum ink ink)
+{
+	cairo_set_source_rgb(p->cr, colours[ink][0] / 255.0, colours[ink][1] / 255.0, colours[ink][2] / 255.0);
+}
+
+void page_break(struct page *p)
+{
+	if (p->cr)
+		cairo_show_page(p->cr);
+	begin_page(p);
+}
+
+bool page_fits(const struct page *p, double height)
+{
+	return p->y + height <= p->bottom + 0.01;
+}
+
+void page_need(struct page *p, double height)
+{
+	if (!page_fits(p, height) && p->y > p->top)
+		page_break(p);
+}
+
+/* The first character of the layout that neither font has; 0 when pango does not say. */
+static unsigned int missing_character(PangoLayout *layout)
+{
+	for (GSList *line = pango_layout_get_lines_readonly(layout); line; line = line->next)
+		for (GSList *run = ((PangoLayoutLine *)line->data)->runs; run; run = run->next) {
+			const PangoGlyphString *glyphs = ((PangoGlyphItem *)run->data)->glyphs;
+
+			for (int i = 0; i < glyphs->num_glyphs; i++)
+				if (glyphs->glyphs[i].glyph & PANGO_GLYPH_UNKNOWN_FLAG)
+					return glyphs->glyphs[i].glyph & ~(unsigned int)PANGO_GLYPH_UNKNOWN_FLAG;
+		}
+	return 0;
+}
+
+/* A box in place of a character would be a certificate that says something else than its record: it is refused. */
+static void refuse_missing(struct page *p, const char *text)
+{
+	unsigned int c;
+
+	if (p->rc || pango_layout_get_unknown_glyphs_count(p->layout) == 0)
+		return;
+	c = missing_character(p->layout);
+	p->rc = err_set(p->err, INVALID, "", "the certificate's typeface has no character U+%04X, which stands in \"%.*s\"", c,
+			(int)(g_utf8_strlen(text, -1) > 60 ? g_utf8_offset_to_pointer(text, 60) - text : (long)strlen(text)), text);
+}
+
+/* width <= 0: one line, however long. False when there is nothing to set. */
+static bool set_text(struct page *p, double width, enum align align, const struct style *style, const char *text)
+{
+	if (!text || !*text || p->rc)
+		return false;
+	if (!g_utf8_validate(text, -1, NULL)) {
+		p->rc = err_set(p->err, INVALID, "", "the record holds text that is not UTF-8");
+		return false;
+	}
+	pango_font_description_set_absolute_size(p->font[style->bold], style->size * PANGO_SCALE);
+	pango_layout_set_font_description(p->layout, p->font[style->bold]);
+	pango_layout_set_width(p->layout, width > 0 ? (int)(width * PANGO_SCALE) : -1);
+	pango_layout_set_alignment(p->layout, align == ALIGN_LEFT ? PANGO_ALIGN_LEFT : align == ALIGN_CENTRE ? PANGO_ALIGN_CENTER : PANGO_ALIGN_RIGHT);
+	pango_layout_set_text(p->layout, text, -1);
+	refuse_missing(p, text);
+	return !p->rc;
+}
+
+static double layout_height(const struct page *p)
+{
+	PangoRectangle logical;
+
+	pango_layout_get_extents(p->layout, NULL, &logical);
+	return (double)logical.height / PANGO_SCALE;
+}
+
+static double layout_width(const struct page *p)
+{
+	PangoRectangle logical;
+
+	pango_layout_get_extents(p->layout, NULL, &logical);
+	return (double)logical.width / PANGO_SCALE;
+}
+
+double page_text(struct page *p, double x, double y, double width, enum align align, const struct style *style, const char *text)
+{
+	if (!set_text(p, width, align, style, text))
+		return 0;
+	if (p->cr) {
+		page_ink(p, style->ink);
+		cairo_move_to(p->cr, x, y);
+		pango_cairo_show_layout(p->cr, p->layout);
+		cairo_new_path(p->cr);	/* pango leaves the current point behind, and the next line would start there */
+	}
+	return layout_height(p);
+}
+
+double page_text_height(struct page *p, double width, const struct style *style, const char *text)
+{
+	return set_text(p, width, ALIGN_LEFT, style, text) ? layout_height(p) : 0;
+}
+
+double page_text_width(struct page *p, const struct style *style, const char *text)
+{
+	return set_text(p, 0, ALIGN_LEFT, style, text) ? layout_width(p) : 0;
+}
+
+double page_line_height(struct page *p, const struct style *style)
+{
+	return page_text_height(p, 0, style, "0");
+}
+
+/* x of the decimal point within the layout; its width when there is none. */
+static double point_offset(struct page *p, const char *text)
+{
+	const char *point = strchr(text, '.');
+	PangoRectangle at;
+
+	if (!point)
+		return layout_width(p);
+	pango_layout_index_to_pos(p->layout, (int)(point - text), &at);
+	return (double)at.x / PANGO_SCALE;
+}
+
+void page_number(struct page *p, double x, double y, const struct style *style, const char *text)
+{
+	if (!set_text(p, 0, ALIGN_LEFT, style, text) || !p->cr)
+		return;
+	page_ink(p, style->ink);
+	cairo_move_to(p->cr, x - point_offset(p, text), y);
+	pango_cairo_show_layout(p->cr, p->layout);
+	cairo_new_path(p->cr);
+}
+
+void page_number_width(struct page *p, const struct style *style, const char *text, double *before, double *after)
+{
+	*before = *after = 0;
+	if (!set_text(p, 0, ALIGN_LEFT, style, text))
+		return;
+	*before = point_offset(p, text);
+	*after = layout_width(p) - *before;
+}
+
+/* The layout is used up by header and footer at a page break, so it is set again and read on from the same line. */
+void page_flow(struct page *p, double x, double width, const struct style *style, const char *text)
+{
+	int lines = set_text(p, width, ALIGN_LEFT, style, text) ? pango_layout_get_line_count(p->layout) : 0;
+	double step = lines > 0 ? layout_height(p) / lines : 0, ascent = lines > 0 ? (double)pango_layout_get_baseline(p->layout) / PANGO_SCALE : 0;
+
+	for (int i = 0; i < lines; i++) {
+		if (!page_fits(p, step)) {
+			page_break(p);
+			if (!set_text(p, width, ALIGN_LEFT, style, text))
+				return;
+		}
+		if (p->cr) {
+			page_ink(p, style->ink);
+			cairo_move_to(p->cr, x, p->y + ascent);
+			pango_cairo_show_layout_line(p->cr, pango_layout_get_line_readonly(p->layout, i));
+			cairo_new_path(p->cr);
+		}
+		p->y += step;
+	}
+}
+
+void page_rule(struct page *p, double x, double y, double width, double thickness)
+{
+	if (!p->cr)
+		return;
+	page_ink(p, INK_TEXT);
+	cairo_set_line_width(p->cr, thickness);
+	cairo_move_to(p->cr, x, y);
+	cairo_line_to(p->cr, x + width, y);
+	cairo_stroke(p->cr);
+}

@@ -1,0 +1,243 @@
+#include "words.h"
+
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <string.h>
+#include "base/time.h"
+#include "metrology/format.h"
+
+#define MINUS "\u2212"
+#define EN_DASH "\u2013"
+
+const char *words_say(struct words *w, const char *fmt, ...)
+{
+	va_list args;
+	int length;
+	char *out;
+
+	va_start(args, fmt);
+	length = vsnprintf(NULL, 0, fmt, args);
+	va_end(args);
+	out = length < 0 ? NULL : arena_alloc(&w->arena, (size_t)length + 1);
+	if (!out) {
+		w->failed = true;
+		return "";
+	}
+	va_start(args, fmt);
+	vsnprintf(out, (size_t)length + 1, fmt, args);
+	va_end(args);
+	return out;
+}
+
+const char *words_joined(struct words *w, const char *a, const char *between, const char *b)
+{
+	bool has_a = a && *a, has_b = b && *b;
+
+	return words_say(w, "%s%s%s", has_a ? a : "", has_a && has_b ? between : "", has_b ? b : "");
+}
+
+/* "2026-03-14T10:42:07.000Z" in parts. */
+char *words_time(int64_t ms, char out[WHEN_SIZE])
+{
+	char text[TIME_TEXT_SIZE];
+
+	time_to_text(ms, text);
+	if (ms)
+		snprintf(out, WHEN_SIZE, "%.10s %.8s UTC", text, text + 11);
+	else
+		snprintf(out, WHEN_SIZE, EN_DASH);
+	return out;
+}
+
+char *words_date(int64_t ms, char out[WHEN_SIZE])
+{
+	char text[TIME_TEXT_SIZE];
+
+	time_to_text(ms, text);
+	if (ms)
+		snprintf(out, WHEN_SIZE, "%.10s", text);
+	else
+		snprintf(out, WHEN_SIZE, EN_DASH);
+	return out;
+}
+
+char *words_number(double v, int max_decimals, char *out)
+{
+	int decimals = 0;
+
+	while (decimals < max_decimals && fabs(round_decimals(v, decimals) - v) > 1e-12 * fabs(v))
+		decimals++;
+	return format_number(v, decimals, false, out);
+}
+
+const char *words_verdict(enum verdict v)
+{
+	switch (v) {
+	case VERDICT_PASS:
+		return "pass";
+	case VERDICT_CONDITIONAL_PASS:
+		return "conditional pass";
+	case VERDICT_CONDITIONAL_FAIL:
+		return "conditional fail";
+	case VERDICT_FAIL:
+		return "fail";
+	case VERDICT_NOT_JUDGED:
+		break;
+	}
+	return "not judged";
+}
+
+const char *words_run(enum run_kind k)
+{
+	return k == RUN_AS_FOUND ? "as found" : "as left";
+}
+
+static const char *term_words(struct words *w, const struct tolerance_term *t, const char *unit)
+{
+	char plus[NUMBER_TEXT_SIZE], minus[NUMBER_TEXT_SIZE];
+	const char *of = "% of the range\u2019s high end";
+
+	if (t->kind == TOLERANCE_ABSOLUTE)
+		of = unit;
+	else if (t->kind == TOLERANCE_PERCENT_OF_SPAN)
+		of = "% of span";
+	else if (t->kind == TOLERANCE_PERCENT_OF_READING)
+		of = "% of reading";
+	words_number(t->plus, 6, plus);
+	words_number(t->minus, 6, minus);
+	if (strcmp(plus, minus) == 0)
+		return words_say(w, "±%s %s", plus, of);
+	return words_say(w, "+%s / " MINUS "%s %s", plus, minus, of);
+}
+
+const char *words_tolerance(struct words *w, const struct tolerance *t, const char *unit)
+{
+	const char *out = "";
+
+	if (!t || t->n_terms == 0)
+		return "none set";
+	if (t->n_terms == 1)
+		return term_words(w, &t->terms[0], unit);
+	for (int i = 0; i < t->n_terms; i++)
+		out = words_say(w, "%s%s%s", out, i == 0 ? "" : i == t->n_terms - 1 ? " and " : ", ", term_words(w, &t->terms[i], unit));
+	return words_say(w, "the %s of %s", t->join == JOIN_SUM ? "sum" : t->n_terms == 2 ? "greater" : "greatest", out);
+}
+
+bool words_tolerances_differ(struct words *w, const struct tolerance *a, const struct tolerance *b)
+{
+	return strcmp(words_tolerance(w, a, ""), words_tolerance(w, b, "")) != 0;
+}
+
+/* One-sided risk of a reading exactly on the acceptance limit, u = U / 2: the normal distribution beyond 2 r. */
+static double risk_percent(double guard_factor)
+{
+	return 50 * erfc(2 * guard_factor / sqrt(2));
+}
+
+const char *words_decision(struct words *w, const struct decision_rule *rule)
+{
+	char factor[NUMBER_TEXT_SIZE], risk[NUMBER_TEXT_SIZE];
+
+	if (rule->kind == DECISION_SIMPLE)
+		return "Simple acceptance (ILAC-G8:09/2019): pass when the error lies inside the limits or on them, otherwise fail. The "
+		       "guard band is w = 0: a reading exactly on a limit is in truth outside with a probability of up to 50 %.";
+	words_number(rule->guard_factor, 4, factor);
+	format_number(risk_percent(rule->guard_factor), 1, false, risk);
+	return words_say(w,
+		   "Guarded acceptance, four-way statement (ILAC-G8:09/2019), guard band w = %s U. Pass: at least w inside the limits. "
+		   "Conditional pass: inside them, but nearer than w. Conditional fail: outside by no more than w. Fail: outside by more. "
+		   "A pass is wrong with a probability of no more than %s %% at each limit.",
+		   factor, risk);
+}
+
+const char *words_characteristic(struct words *w, const struct characteristic *c)
+{
+	char r0[NUMBER_TEXT_SIZE];
+
+	switch (c->kind) {
+	case CHARACTERISTIC_LINEAR:
+		return "linear";
+	case CHARACTERISTIC_SQUARE_ROOT:
+		return "square root";
+	case CHARACTERISTIC_RTD:
+		return words_say(w, "Pt%s (IEC 60751)", words_number(c->r0, 3, r0));
+	case CHARACTERISTIC_THERMOCOUPLE:
+		return "thermocouple type K (IEC 60584-1)";
+	}
+	return "";
+}
+
+const char *words_ranges(struct words *w, const struct frozen_instrument *i)
+{
+	char a[NUMBER_TEXT_SIZE], b[NUMBER_TEXT_SIZE], c[NUMBER_TEXT_SIZE], d[NUMBER_TEXT_SIZE];
+
+	return words_say(w, "%s to %s %s \u2192 %s to %s %s", words_number(i->input.low, 6, a), words_number(i->input.high, 6, b), i->input_unit,
+		   words_number(i->output.low, 6, c), words_number(i->output.high, 6, d), i->output_unit);
+}
+
+static const char *counted(struct words *w, const struct record_run *run)
+{
+	static const char *const where[] = {"inside the limits", "inside the limits but within the guard band",
+					    "outside the limits but within the guard band", "outside the limits", "not judged"};
+	size_t count[VERDICT_NOT_JUDGED + 1] = {0}, read = 0;
+	const char *out = "";
+
+	for (size_t i = 0; i < run->n_points; i++)
+		if (run->points[i].read) {
+			count[run->points[i].judged.verdict]++;
+			read++;
+		}
+	if (count[VERDICT_NOT_JUDGED] == read)
+		return words_say(w, "No limits are set, so the %zu readings are stated without a verdict", read);
+	for (size_t v = 0; v <= VERDICT_NOT_JUDGED; v++)
+		if (count[v] == read)
+			return words_say(w, "%s %s", read == 1 ? "The one reading" : words_say(w, "All %zu readings", read), where[v]);
+	for (size_t v = 0; v <= VERDICT_NOT_JUDGED; v++)
+		if (count[v] > 0)
+			out = words_say(w, "%s%s%zu %s", out, *out ? ", " : "", count[v], where[v]);
+	return words_say(w, "%zu readings: %s", read, out);
+}
+
+const char *words_outcome(struct words *w, const struct record *r, const struct record_run *run)
+{
+	char largest[NUMBER_TEXT_SIZE];
+
+	format_number(run->sum.max_error, words_percent_decimals(r), true, largest);
+	if (run->complete)
+		return words_say(w, "%s; largest error %s %% of span.", counted(w, run), largest);
+	return words_say(w, "%s; largest error %s %% of span. Not every point of the procedure was taken: %zu of %zu.", counted(w, run), largest,
+		   run->n_read, run->n_points);
+}
+
+const char *words_environment(struct words *w, const struct record *r)
+{
+	const struct {
+		double value;
+		const char *unit;
+	} part[] = {{r->temperature_c, "°C"}, {r->humidity_percent, "% relative humidity"}, {r->pressure_hpa, "hPa"}};
+	const char *out = "";
+
+	for (size_t i = 0; r->has_environment && i < sizeof part / sizeof part[0]; i++) {
+		char number[NUMBER_TEXT_SIZE];
+
+		if (isfinite(part[i].value))
+			out = words_say(w, "%s%s%s %s", out, *out ? ", " : "", words_number(part[i].value, 2, number), part[i].unit);
+	}
+	return out;
+}
+
+/* One decimal more than the output is read with, so that an error near its limit can be told from it. */
+int words_error_decimals(const struct record *r)
+{
+	return r->output_decimals < 0 ? 3 : r->output_decimals > 8 ? 9 : r->output_decimals + 1;
+}
+
+/* Two digits of one count of the output, but never fewer than two nor more than three decimals. */
+int words_percent_decimals(const struct record *r)
+{
+	double span = fabs(range_span(r->instrument.output)), count = pow(10, -r->output_decimals);
+	int decimals = decimals_for(count / span * 100);
+
+	return decimals < 2 ? 2 : decimals > 3 ? 3 : decimals;
+}

@@ -1,0 +1,49 @@
+/*
+ * What the certificate says in words and figures: pure text from the record, nothing is drawn. Text is allocated from
+ * struct words, of any length, so nothing is ever cut; whether memory sufficed is asked once, at the end.
+ */
+#ifndef REPORT_WORDS_H
+#define REPORT_WORDS_H
+
+#include <stdint.h>
+#include "base/arena.h"
+#include "domain/record.h"
+
+#define WHEN_SIZE 32
+
+struct words {
+	struct arena arena;
+	bool failed;		/* memory was exhausted; some text is "" */
+};
+
+/* Formats; never NULL. */
+const char *words_say(struct words *w, const char *fmt, ...) __attribute__((format(printf, 2, 3)));
+/* Both with text between them, or the one there is, or "". NULL counts as "". */
+const char *words_joined(struct words *w, const char *a, const char *between, const char *b);
+
+char *words_time(int64_t ms, char out[WHEN_SIZE]);	/* "2026-03-14 10:42:07 UTC"; an en dash for 0 */
+char *words_date(int64_t ms, char out[WHEN_SIZE]);	/* "2026-03-14" in UTC; an en dash for 0 */
+/* The number with as few decimals as say it all, at most max_decimals: 0.0040 -> "0.004". out: NUMBER_TEXT_SIZE. */
+char *words_number(double v, int max_decimals, char *out);
+
+const char *words_verdict(enum verdict v);		/* "pass", "conditional pass", ... */
+const char *words_run(enum run_kind k);			/* "as found", "as left" */
+
+/* "±1 % of span"; "the greater of ±0.5 °C and +1 / −0.5 % of reading"; "none set", also for NULL. */
+const char *words_tolerance(struct words *w, const struct tolerance *t, const char *unit);
+bool words_tolerances_differ(struct words *w, const struct tolerance *a, const struct tolerance *b);
+const char *words_decision(struct words *w, const struct decision_rule *rule);
+/* "linear", "square root", "Pt100 (IEC 60751)", "thermocouple type K (IEC 60584-1)" */
+const char *words_characteristic(struct words *w, const struct characteristic *c);
+/* "4 to 20 mA → 0 to 100 %" */
+const char *words_ranges(struct words *w, const struct frozen_instrument *i);
+/* "9 readings: 7 inside the limits, 2 outside; largest error +1.34 % of span." */
+const char *words_outcome(struct words *w, const struct record *r, const struct record_run *run);
+/* "21.5 °C, 48 % relative humidity"; "" when not recorded. */
+const char *words_environment(struct words *w, const struct record *r);
+
+/* Decimals: of expected output, errors and limits in the output's unit, and of quantities in % of span. */
+int words_error_decimals(const struct record *r);
+int words_percent_decimals(const struct record *r);
+
+#endif
