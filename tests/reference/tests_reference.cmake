@@ -1,0 +1,3 @@
+unit_test(reference test_reference_characteristics metrology)
+unit_test(reference test_reference_statistics metrology)
+unit_test(reference test_reference_units metrology)
