@@ -45,7 +45,7 @@ int json_number_digits(double v, char digits[18], int *exponent)
 	for (;; count++) {
 		char text[40];
 
-		snprintf(text, sizeof text, "%.*e", count - 1, v);	/* d.ddde[+-]dd */
+		snprintf(text, sizeof text, "%.*e", count - 1, v); /* d.ddde[+-]dd */
 		digits[0] = text[0];
 		memcpy(digits + 1, text + 2, (size_t)count - 1);
 		digits[count] = '\0';
@@ -69,7 +69,7 @@ void json_number_shortest(double v, char out[JSON_NUMBER_SIZE])
 	const char *sign = v < 0 ? "-" : "";
 	int count, point;
 
-	if (v == 0) {	/* -0 as well */
+	if (v == 0) { /* -0 as well */
 		strcpy(out, "0");
 		return;
 	}
@@ -81,7 +81,8 @@ void json_number_shortest(double v, char out[JSON_NUMBER_SIZE])
 	else if (-6 < point && point <= 0)
 		snprintf(out, JSON_NUMBER_SIZE, "%s0.%.*s%s", sign, -point, "00000", digits);
 	else
-		snprintf(out, JSON_NUMBER_SIZE, "%s%c%s%se%+d", sign, digits[0], count > 1 ? "." : "", digits + 1, point - 1);
+		snprintf(out, JSON_NUMBER_SIZE, "%s%c%s%se%+d", sign, digits[0], count > 1 ? "." : "", digits + 1,
+			 point - 1);
 }
 
 struct writer {
@@ -92,7 +93,7 @@ struct writer {
 
 static void put(struct writer *w, const char *s, size_t length)
 {
-	if (w->out_of_memory)
+	if (w->out_of_memory || length == 0)
 		return;
 	if (w->length + length > w->room) {
 		size_t room = 2 * (w->length + length) + 256;
@@ -111,7 +112,7 @@ static void put(struct writer *w, const char *s, size_t length)
 
 static void put_string(struct writer *w, const char *s, size_t length)
 {
-	static const char named[] = "btn?fr";	/* \b \t \n, nothing short for U+000B, \f \r */
+	static const char named[] = "btn?fr"; /* \b \t \n, nothing short for U+000B, \f \r */
 
 	put(w, "\"", 1);
 	for (size_t i = 0; i < length; i++) {
@@ -202,7 +203,7 @@ static void put_value(struct writer *w, const json_t *json)
 	case JSON_STRING:
 		put_string(w, json_string_value(json), json_string_length(json));
 		break;
-	case JSON_INTEGER:	/* a JSON number is a double to RFC 8785, large integers included */
+	case JSON_INTEGER: /* a JSON number is a double to RFC 8785, large integers included */
 	case JSON_REAL:
 		json_number_shortest(json_number_value(json), number);
 		put(w, number, strlen(number));

@@ -292,7 +292,7 @@ double json_in_number_optional(struct json_in *in, const char *name, double low,
 
 static int integer(struct json_in *in, const char *name, json_t *v, int low, int high)
 {
-	double x = json_number_value(v);	/* 4.0 is 4 */
+	double x = json_number_value(v); /* 4.0 is 4 */
 
 	if (!v)
 		return low;
@@ -470,8 +470,8 @@ static void plain_digits(double x, char *out, size_t size, int *decimals)
 	snprintf(out, size, "%.*f", *decimals, x == 0 ? 0.0 : x);
 }
 
-double json_in_decimal(struct json_in *in, const char *name, double low, double high, struct arena *a, const char **text_out,
-		       int *decimals)
+double json_in_decimal(struct json_in *in, const char *name, double low, double high, struct arena *a,
+		       const char **text_out, int *decimals)
 {
 	json_t *v = need(in, name);
 	const char *typed = json_string_value(v);

@@ -28,7 +28,7 @@ static void line(const char *level, const char *fmt, va_list ap)
 	}
 	text[length++] = '\n';
 	if (write(STDERR_FILENO, text, length) < 0)
-		return;	/* nowhere left to say so */
+		return; /* nowhere left to say so */
 }
 
 void log_info(const char *fmt, ...)

@@ -40,7 +40,7 @@ static void set_field(struct err *err, const char *prefix, const char *field)
 
 enum status err_set(struct err *err, enum status status, const char *field, const char *fmt, ...)
 {
-	char message[sizeof err->message];	/* the arguments may point into the old one */
+	char message[sizeof err->message]; /* the arguments may point into the old one */
 	va_list ap;
 
 	va_start(ap, fmt);

@@ -75,7 +75,7 @@ size_t text_characters(const char *s)
 	size_t n = 0;
 
 	for (; *s; s++)
-		n += ((unsigned char)*s & 0xc0U) != 0x80;	/* every byte but those that go on */
+		n += ((unsigned char)*s & 0xc0U) != 0x80; /* every byte but those that go on */
 	return n;
 }
 
@@ -129,12 +129,12 @@ void uuid7(char out[UUID_SIZE])
 	next_tick(&ms, &count);
 	for (i = 0; i < 6; i++)
 		b[i] = (unsigned char)(ms >> (40 - 8 * i));
-	b[6] = (unsigned char)(0x70U | count >> 8);	/* version 7 */
+	b[6] = (unsigned char)(0x70U | count >> 8); /* version 7 */
 	b[7] = (unsigned char)count;
 	randombytes_buf(b + 8, 8);
-	b[8] = (unsigned char)(0x80U | (b[8] & 0x3fU));	/* variant 10 */
-	snprintf(out, UUID_SIZE, "%02x%02x%02x%02x-%02x%02x-%02x%02x-%02x%02x-%02x%02x%02x%02x%02x%02x", b[0], b[1], b[2],
-		 b[3], b[4], b[5], b[6], b[7], b[8], b[9], b[10], b[11], b[12], b[13], b[14], b[15]);
+	b[8] = (unsigned char)(0x80U | (b[8] & 0x3fU)); /* variant 10 */
+	snprintf(out, UUID_SIZE, "%02x%02x%02x%02x-%02x%02x-%02x%02x-%02x%02x-%02x%02x%02x%02x%02x%02x", b[0], b[1],
+		 b[2], b[3], b[4], b[5], b[6], b[7], b[8], b[9], b[10], b[11], b[12], b[13], b[14], b[15]);
 }
 
 bool uuid_is_valid(const char *s)

@@ -7,8 +7,8 @@
 #include <time.h>
 
 #define DAY_MS	 86400000LL
-#define FIRST_MS (-719528LL * DAY_MS)			/* 0000-01-01 */
-#define LAST_MS	 (2932897LL * DAY_MS - 1)		/* the last millisecond of 9999 */
+#define FIRST_MS (-719528LL * DAY_MS)	  /* 0000-01-01 */
+#define LAST_MS	 (2932897LL * DAY_MS - 1) /* the last millisecond of 9999 */
 
 static _Atomic int64_t offset_ms;
 
@@ -40,7 +40,7 @@ static int month_length(int year, int month)
 /* Days from 0000-01-01 to the first of January of year >= 0: one more for every leap year before it, 0000 being one. */
 static int32_t days_before_year(int year)
 {
-	int past = year - 1;	/* the last whole year */
+	int past = year - 1; /* the last whole year */
 
 	return year == 0 ? 0 : 365 * year + past / 4 - past / 100 + past / 400 + 1;
 }
@@ -67,7 +67,7 @@ static struct date date_of(int32_t days)
 
 	if (since_zero < 0)
 		since_zero = 0;
-	d.year = since_zero / 366;	/* never too late, at most a few years too early */
+	d.year = since_zero / 366; /* never too late, at most a few years too early */
 	while (days_before_year(d.year + 1) <= since_zero)
 		d.year++;
 	d.day = since_zero - days_before_year(d.year) + 1;
@@ -167,9 +167,9 @@ void time_to_text(int64_t ms, char out[TIME_TEXT_SIZE])
 	days = ms / DAY_MS - (ms % DAY_MS < 0);
 	rest = ms - days * DAY_MS;
 	d = date_of((int32_t)days);
-	snprintf(out, TIME_TEXT_SIZE, "%04u-%02u-%02uT%02u:%02u:%02u.%03uZ", (unsigned)d.year % 10000, (unsigned)d.month % 100,
-		 (unsigned)d.day % 100, (unsigned)(rest / 3600000) % 100, (unsigned)(rest / 60000 % 60),
-		 (unsigned)(rest / 1000 % 60), (unsigned)(rest % 1000));
+	snprintf(out, TIME_TEXT_SIZE, "%04u-%02u-%02uT%02u:%02u:%02u.%03uZ", (unsigned)d.year % 10000,
+		 (unsigned)d.month % 100, (unsigned)d.day % 100, (unsigned)(rest / 3600000) % 100,
+		 (unsigned)(rest / 60000 % 60), (unsigned)(rest / 1000 % 60), (unsigned)(rest % 1000));
 }
 
 bool date_from_text(const char *s, int32_t *days)
@@ -196,7 +196,7 @@ int32_t date_of_time(int64_t ms)
 	time_t seconds = (time_t)(ms / 1000 - (ms % 1000 < 0));
 	struct tm local = {0};
 
-	pthread_once(&once, tzset);	/* localtime_r need not read TZ by itself */
+	pthread_once(&once, tzset); /* localtime_r need not read TZ by itself */
 	if (!localtime_r(&seconds, &local) || local.tm_year < -1900)
 		return (int32_t)(ms / DAY_MS);
 	return days_of(local.tm_year + 1900, local.tm_mon + 1, local.tm_mday);

@@ -106,7 +106,8 @@ static enum status judge_origin(const struct http_hooks *hooks, struct request *
 	return err_set(err, FORBIDDEN, "", "this request did not come from one of our pages");
 }
 
-static enum status run(const struct route *routes, const struct http_hooks *hooks, struct request *req, struct reply *reply)
+static enum status run(const struct route *routes, const struct http_hooks *hooks, struct request *req,
+		       struct reply *reply)
 {
 	const struct route *route = find(routes, req, reply);
 	enum status rc;
@@ -153,7 +154,8 @@ void http_dispatch(const struct route *routes, const struct http_hooks *hooks, s
 
 	reply->http_status = 200;
 	rc = run(routes, hooks, req, reply);
-	if (!rc && !has_content(reply) && (reply->http_status == 200 || (reply->http_status == 201 && !reply->location[0])))
+	if (!rc && !has_content(reply) &&
+	    (reply->http_status == 200 || (reply->http_status == 201 && !reply->location[0])))
 		rc = err_set(&reply->err, FAILED, "", "the reply could not be built");
 	if (!rc)
 		return;

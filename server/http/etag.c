@@ -12,7 +12,8 @@ enum status http_if_match(struct request *req, int *version, struct err *err)
 	char *end;
 
 	if (!tag)
-		return err_set(err, MATCH_REQUIRED, "", "this change needs an If-Match header with the version that was read");
+		return err_set(err, MATCH_REQUIRED, "",
+			       "this change needs an If-Match header with the version that was read");
 	if (!strncmp(tag, "\"v", 2) && tag[2] >= '1' && tag[2] <= '9') {
 		v = strtoul(tag + 2, &end, 10);
 		if (v <= INT_MAX && !strcmp(end, "\"")) {

@@ -25,9 +25,9 @@ static const struct {
 int http_status_of(enum status status)
 {
 	static const int by_status[] = {
-		[OK] = 200,	  [INVALID] = 422, [UNAUTHENTICATED] = 401, [FORBIDDEN] = 403,
-		[NOT_FOUND] = 404, [CONFLICT] = 409, [STALE] = 412,	    [MATCH_REQUIRED] = 428,
-		[TOO_MANY] = 429, [BUSY] = 503,	   [NO_MEMORY] = 500,	    [FAILED] = 500,
+		[OK] = 200,	   [INVALID] = 422,  [UNAUTHENTICATED] = 401, [FORBIDDEN] = 403,
+		[NOT_FOUND] = 404, [CONFLICT] = 409, [STALE] = 412,	      [MATCH_REQUIRED] = 428,
+		[TOO_MANY] = 429,  [BUSY] = 503,     [NO_MEMORY] = 500,	      [FAILED] = 500,
 	};
 
 	return by_status[status];
@@ -43,8 +43,8 @@ json_t *http_problem(int http_status, const struct err *err)
 		i++;
 	if (http_status == 500)
 		detail = "The server could not do this. What happened stands in its log.";
-	problem = json_pack("{s:s, s:s, s:i, s:s}", "type", problems[i].type, "title", problems[i].title, "status", http_status,
-			    "detail", detail);
+	problem = json_pack("{s:s, s:s, s:i, s:s}", "type", problems[i].type, "title", problems[i].title, "status",
+			    http_status, "detail", detail);
 	if (problem && err->field[0] && http_status != 500)
 		json_object_set_new(problem, "errors",
 				    json_pack("[{s:s, s:s}]", "pointer", err->field, "detail", err->message));

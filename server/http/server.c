@@ -15,8 +15,8 @@
 #define CONNECTIONS_MAX	     512
 #define CONNECTIONS_PER_PEER 128
 #define TIMEOUT_S	     30
-#define BODY_TIME_MS	     120000	/* a body that trickles in for longer is cut off */
-#define BODIES_AT_ONCE	     16		/* full-sized ones that may be held in memory together */
+#define BODY_TIME_MS	     120000 /* a body that trickles in for longer is cut off */
+#define BODIES_AT_ONCE	     16	    /* full-sized ones that may be held in memory together */
 
 /* One request on its way in: libmicrohttpd calls back for the headers, for each piece of body, and at the end. */
 struct exchange {
@@ -27,7 +27,7 @@ struct exchange {
 	char *body;
 	size_t body_room;
 	int64_t begun_ms;
-	int refused;		/* HTTP status decided before the end, reason in reply.err; 0 when all is well */
+	int refused; /* HTTP status decided before the end, reason in reply.err; 0 when all is well */
 };
 
 static const char *on_header(struct request *req, const char *name)
@@ -47,7 +47,7 @@ static enum MHD_Result on_query(void *cls, enum MHD_ValueKind kind, const char *
 	if (strcmp(name, w->name) != 0)
 		return MHD_YES;
 	w->value = value ? value : "";
-	return MHD_NO;	/* the first one counts */
+	return MHD_NO; /* the first one counts */
 }
 
 /* Text that is not clean is as good as absent: it could match nothing. */
@@ -158,10 +158,17 @@ static struct exchange *new_exchange(struct http_server *server, struct MHD_Conn
 	x->server = server;
 	x->begun_ms = time_now_ms();
 	server_remote(conn, x->remote);
-	x->req = (struct request){.method = method, .path = path, .query = on_query_value, .header = on_header,
-				  .cookie = server_cookie(conn), .remote = x->remote,
-				  .secure = server->config.tls_certificate != NULL, .app = server->config.app,
-				  .connection = conn};
+	x->req = (struct request){
+		.method = method,
+		.path = path,
+		.query = on_query_value,
+		.header = on_header,
+		.cookie = server_cookie(conn),
+		.remote = x->remote,
+		.secure = server->config.tls_certificate != NULL,
+		.app = server->config.app,
+		.connection = conn,
+	};
 	return x;
 }
 
@@ -253,13 +260,15 @@ static struct MHD_Daemon *listen_at(struct http_server *server, struct sockaddr_
 	struct MHD_OptionItem more[4] = {{MHD_OPTION_END, 0, NULL}};
 	int n = 0;
 
-	if (c->threads > 1)	/* a pool of one is no pool to libmicrohttpd */
+	if (c->threads > 1) /* a pool of one is no pool to libmicrohttpd */
 		more[n++] = (struct MHD_OptionItem){MHD_OPTION_THREAD_POOL_SIZE, (intptr_t)c->threads, NULL};
 	if (c->tls_certificate) {
-		more[n++] = (struct MHD_OptionItem){MHD_OPTION_HTTPS_MEM_CERT, 0, (void *)(uintptr_t)c->tls_certificate};
+		more[n++] = (struct MHD_OptionItem){MHD_OPTION_HTTPS_MEM_CERT, 0,
+						    (void *)(uintptr_t)c->tls_certificate};
 		more[n++] = (struct MHD_OptionItem){MHD_OPTION_HTTPS_MEM_KEY, 0, (void *)(uintptr_t)c->tls_key};
 	}
 	more[n] = (struct MHD_OptionItem){MHD_OPTION_END, 0, NULL};
+	/* clang-format off */
 	return MHD_start_daemon(flags, c->port, NULL, NULL, on_request, server,
 				MHD_OPTION_EXTERNAL_LOGGER, on_log, NULL,	/* first: it hears of what comes after it */
 				MHD_OPTION_SOCK_ADDR, (struct sockaddr *)address,
@@ -270,6 +279,7 @@ static struct MHD_Daemon *listen_at(struct http_server *server, struct sockaddr_
 				MHD_OPTION_STRICT_FOR_CLIENT, 1,
 				MHD_OPTION_ARRAY, more,
 				MHD_OPTION_END);
+	/* clang-format on */
 }
 
 enum status http_server_start(struct http_server **out, const struct http_config *config, struct err *err)

@@ -107,7 +107,7 @@ const char *server_cookie(struct MHD_Connection *conn)
 	size_t length;
 
 	MHD_get_connection_values(conn, MHD_COOKIE_KIND, on_cookie, &found);
-	if (found.count != 1 || !found.value)	/* two of one name: one of them was planted */
+	if (found.count != 1 || !found.value) /* two of one name: one of them was planted */
 		return NULL;
 	length = strlen(found.value);
 	return length > 0 && length <= 128 && strspn(found.value, plain) == length ? found.value : NULL;

@@ -41,7 +41,8 @@ static void add_file_name(struct MHD_Response *response, const char *name)
 			bool letter = (*name >= '0' && *name <= '9') || (*name >= 'A' && *name <= 'Z') ||
 				      (*name >= 'a' && *name <= 'z') || *name == '.' || *name == '-' || *name == '_';
 
-			at += (size_t)snprintf(value + at, sizeof value - at, letter ? "%c" : "%%%02X", (unsigned char)*name);
+			at += (size_t)snprintf(value + at, sizeof value - at, letter ? "%c" : "%%%02X",
+					       (unsigned char)*name);
 		}
 	}
 	add(response, "Content-Disposition", value);
@@ -53,12 +54,13 @@ static bool browser_has_it(struct request *req, const struct reply *reply)
 	const char *list, *place;
 	size_t length = strlen(reply->etag);
 
-	if (length == 0 || reply->http_status != 200 || (strcmp(req->method, "GET") && strcmp(req->method, "HEAD")))
+	if (length == 0 || reply->http_status != 200 ||
+	    (strcmp(req->method, "GET") != 0 && strcmp(req->method, "HEAD") != 0))
 		return false;
 	list = req->header(req, "If-None-Match");
 	if (!list)
 		return false;
-	place = strstr(list, reply->etag);	/* with its quotes it cannot be a part of another */
+	place = strstr(list, reply->etag); /* with its quotes it cannot be a part of another */
 	return !strcmp(list, "*") || (place && (place[length] == '\0' || place[length] == ',' || place[length] == ' '));
 }
 
@@ -114,7 +116,7 @@ enum MHD_Result server_send(struct MHD_Connection *conn, struct request *req, st
 	enum MHD_Result queued;
 
 	if (!response)
-		return MHD_NO;	/* no memory: the connection is dropped */
+		return MHD_NO; /* no memory: the connection is dropped */
 	if (unchanged)
 		reply->http_status = 304;
 	add_headers(response, reply);

@@ -43,10 +43,10 @@ struct stmt *db_stmt(struct db *db, const char *sql)
 	if (*place) {
 		q = &db->stmts[*place - 1];
 		if (!q->handle) {
-			prepare(q);	/* it failed before, perhaps for want of memory */
+			prepare(q); /* it failed before, perhaps for want of memory */
 			return q;
 		}
-		assert(!sqlite3_stmt_busy(q->handle));	/* a nested use of one statement is a bug */
+		assert(!sqlite3_stmt_busy(q->handle)); /* a nested use of one statement is a bug */
 		sqlite3_reset(q->handle);
 		sqlite3_clear_bindings(q->handle);
 		q->fault = SQLITE_OK;
@@ -115,7 +115,7 @@ enum status stmt_run(struct stmt *q, struct err *err)
 {
 	enum status rc = stmt_step(q, err);
 
-	assert(rc != OK);	/* a statement that returns rows belongs in a stmt_step loop */
+	assert(rc != OK); /* a statement that returns rows belongs in a stmt_step loop */
 	return rc == NOT_FOUND ? OK : rc;
 }
 

@@ -10,10 +10,11 @@ enum status db_failure(int result, const char *message, struct err *err)
 	case SQLITE_CONSTRAINT_UNIQUE:
 	case SQLITE_CONSTRAINT_PRIMARYKEY:
 	case SQLITE_CONSTRAINT_ROWID:
-	case SQLITE_CONSTRAINT_TRIGGER:		/* raise(ABORT, '...'): the sentence stands in the schema */
+	case SQLITE_CONSTRAINT_TRIGGER: /* raise(ABORT, '...'): the sentence stands in the schema */
 		return err_set(err, CONFLICT, "", "%s", message);
 	case SQLITE_CONSTRAINT_FOREIGNKEY:
-		return err_set(err, CONFLICT, "", "another record refers to this one, or this one to a record that does not exist");
+		return err_set(err, CONFLICT, "",
+			       "another record refers to this one, or this one to a record that does not exist");
 	default:
 		break;
 	}
@@ -62,8 +63,10 @@ static enum status configure(struct db *db, enum db_mode mode, struct err *err)
 	sqlite3_db_config(db->handle, SQLITE_DBCONFIG_DEFENSIVE, 1, NULL);
 	sqlite3_db_config(db->handle, SQLITE_DBCONFIG_DQS_DML, 0, NULL);
 	sqlite3_db_config(db->handle, SQLITE_DBCONFIG_DQS_DDL, 0, NULL);
-	rc = db_exec(db, "PRAGMA trusted_schema=OFF; PRAGMA foreign_keys=ON; PRAGMA cell_size_check=ON;"
-			 "PRAGMA temp_store=MEMORY; PRAGMA journal_size_limit=67108864", err);
+	rc = db_exec(db,
+		     "PRAGMA trusted_schema=OFF; PRAGMA foreign_keys=ON; PRAGMA cell_size_check=ON;"
+		     "PRAGMA temp_store=MEMORY; PRAGMA journal_size_limit=67108864",
+		     err);
 	if (!rc && mode == DB_READ)
 		return db_exec(db, "PRAGMA query_only=ON", err);
 	if (!rc)
@@ -75,7 +78,8 @@ static enum status configure(struct db *db, enum db_mode mode, struct err *err)
 
 enum status db_open(struct db **out, const char *path, enum db_mode mode, struct err *err)
 {
-	int flags = SQLITE_OPEN_NOMUTEX | (mode == DB_READ ? SQLITE_OPEN_READONLY : SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE);
+	int flags = SQLITE_OPEN_NOMUTEX |
+		    (mode == DB_READ ? SQLITE_OPEN_READONLY : SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE);
 	struct db *db = calloc(1, sizeof *db);
 	enum status rc = OK;
 	int result;

@@ -33,14 +33,14 @@ struct job {
 
 struct store {
 	char path[4096];
-	char folder[64];		/* made for a file that lives only as long as the store; empty otherwise */
+	char folder[64]; /* made for a file that lives only as long as the store; empty otherwise */
 	int schema_version;
 	struct db *writer;
-	struct db *idle[READERS_MAX];	/* readers nobody has borrowed */
+	struct db *idle[READERS_MAX]; /* readers nobody has borrowed */
 	int readers, idle_count;
 	pthread_t thread;
 	bool started, closing;
-	pthread_mutex_t lock;		/* guards idle, closing and the queue */
+	pthread_mutex_t lock; /* guards idle, closing and the queue */
 	pthread_cond_t work, reader_back;
 	struct job *first, *last;
 	_Atomic int64_t commits, jobs;
@@ -147,7 +147,7 @@ static struct job *take_group(struct store *store)
 static void answer(struct store *store, struct job *group)
 {
 	while (group) {
-		struct job *next = group->next;	/* the job is gone as soon as its owner wakes */
+		struct job *next = group->next; /* the job is gone as soon as its owner wakes */
 
 		group->done = true;
 		pthread_cond_signal(&group->answered);
@@ -251,7 +251,7 @@ enum status store_backup(struct store *store, const char *path, struct err *err)
 	struct db *db = NULL;
 	enum status rc = db_open(&db, store->path, DB_READ, err);
 
-	if (!rc)	/* the copy counts as a write, though of another file */
+	if (!rc) /* the copy counts as a write, though of another file */
 		rc = db_exec(db, "PRAGMA query_only=OFF", err);
 	if (!rc)
 		rc = store_copy(db, path, err);
@@ -277,7 +277,7 @@ static enum status settle(struct store *store, const char *path, struct err *err
 	if (strlen(path) >= sizeof store->path)
 		return err_set(err, INVALID, "", "the path of the file is too long");
 	snprintf(store->path, sizeof store->path, "%s", path);
-	fd = open(path, O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC, 0600);	/* a new file is the owner's alone */
+	fd = open(path, O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC, 0600); /* a new file is the owner's alone */
 	if (fd >= 0)
 		close(fd);
 	return OK;
@@ -359,7 +359,7 @@ void store_close(struct store *store)
 		pthread_join(store->thread, NULL);
 	for (int i = 0; i < store->readers; i++)
 		db_close(store->idle[i]);
-	db_close(store->writer);	/* the last one out moves the write-ahead log into the file */
+	db_close(store->writer); /* the last one out moves the write-ahead log into the file */
 	if (*store->folder)
 		remove_scratch(store);
 	pthread_mutex_destroy(&store->lock);

@@ -30,7 +30,7 @@ enum status store_copy(struct db *db, const char *path, struct err *err)
 	enum status rc;
 	int fd;
 
-	fd = open(path, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0600);	/* password hashes are inside */
+	fd = open(path, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0600); /* password hashes are inside */
 	if (fd < 0)
 		return errno == EEXIST ? err_set(err, CONFLICT, "", "%s exists already", path) :
 					 err_set(err, FAILED, "", "cannot write %s: %s", path, strerror(errno));
@@ -39,7 +39,7 @@ enum status store_copy(struct db *db, const char *path, struct err *err)
 	stmt_text(q, 1, path);
 	rc = stmt_run(q, err);
 	if (!rc)
-		rc = sync_path(path, err);	/* VACUUM INTO leaves that to the operating system */
+		rc = sync_path(path, err); /* VACUUM INTO leaves that to the operating system */
 	snprintf(folder, sizeof folder, "%s", path);
 	if (!rc)
 		rc = sync_path(dirname(folder), err);
@@ -91,7 +91,8 @@ static enum status apply(struct db *db, const struct migration *m, int version, 
 	enum status rc = db_exec(db, m->sql, err);
 	struct err why;
 
-	snprintf(header, sizeof header, "PRAGMA application_id=%d; PRAGMA user_version=%d", STORE_APPLICATION_ID, version);
+	snprintf(header, sizeof header, "PRAGMA application_id=%d; PRAGMA user_version=%d", STORE_APPLICATION_ID,
+		 version);
 	if (!rc)
 		rc = check_references(db, m->name, err);
 	if (!rc)
@@ -137,9 +138,10 @@ static enum status check_is_ours(struct db *db, const char *path, int count, int
 	if (application != STORE_APPLICATION_ID && (application != 0 || *have != 0 || tables != 0))
 		return err_set(err, CONFLICT, "", "%s is a database of another program", path);
 	if (*have > count)
-		return err_set(err, CONFLICT, "",
-			       "%s was written by a newer version of this program: its schema is %lld, this program knows up to %d",
-			       path, (long long)*have, count);
+		return err_set(
+			err, CONFLICT, "",
+			"%s was written by a newer version of this program: its schema is %lld, this program knows up to %d",
+			path, (long long)*have, count);
 	return OK;
 }
 
