@@ -6,9 +6,8 @@
 #define REPORT_CERTIFICATE_H
 
 #include "base/status.h"
+#include "domain/paper.h"
 #include "domain/record.h"
-
-enum paper { PAPER_A4, PAPER_LETTER };
 
 struct certificate_options {
 	const char *plant_name, *plant_address;		/* address may be NULL; lines separated by \n */
