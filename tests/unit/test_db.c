@@ -168,6 +168,35 @@ static void a_wrong_statement_fails_when_it_is_run_and_says_why(void **state)
 	assert_non_null(strstr(f->err.message, "no such column"));
 }
 
+static enum status add_with_low_or_without(struct db *db, void *context, struct err *err)
+{
+	enum status rc = OK;
+
+	(void)context;
+	for (int i = 0; i < 2 && !rc; i++) {
+		struct stmt *q = db_stmt(db, "INSERT INTO tag (id, name, low) VALUES ($1, $1, $2)");
+
+		stmt_text(q, 1, i ? "b" : "a");
+		if (i == 0)
+			stmt_real(q, 2, 4);
+		rc = stmt_run(q, err);
+	}
+	return rc;
+}
+
+static void a_value_bound_once_is_not_left_for_the_next_time(void **state)
+{
+	struct fixture *f = *state;
+	struct db *db;
+	int64_t without = -1;
+
+	assert_int_equal(store_write(f->store, add_with_low_or_without, NULL, &f->err), OK);
+	db = store_read_begin(f->store);
+	assert_int_equal(db_value(db, "SELECT count(*) FROM tag WHERE id = 'b' AND low IS NULL", &without, &f->err), OK);
+	store_read_end(f->store, db);
+	assert_int_equal(without, 1);
+}
+
 static enum status count_changes(struct db *db, void *context, struct err *err)
 {
 	enum status rc = stmt_run(db_stmt(db, "UPDATE tag SET low = 1"), err);
@@ -232,6 +261,7 @@ int main(void)
 		cmocka_unit_test_setup_teardown(a_reference_to_nothing_is_refused, setup, teardown),
 		cmocka_unit_test_setup_teardown(a_rule_of_the_schema_speaks_for_itself, setup, teardown),
 		cmocka_unit_test_setup_teardown(a_wrong_statement_fails_when_it_is_run_and_says_why, setup, teardown),
+		cmocka_unit_test_setup_teardown(a_value_bound_once_is_not_left_for_the_next_time, setup, teardown),
 		cmocka_unit_test_setup_teardown(changed_rows_are_counted, setup, teardown),
 		cmocka_unit_test_setup_teardown(a_reader_cannot_write, setup, teardown),
 		cmocka_unit_test_setup_teardown(searched_text_is_taken_literally, setup, teardown),
