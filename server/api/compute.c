@@ -16,11 +16,12 @@ static const char *const direction_words[] = {"rising", "falling", NULL};
 /* Points at an element of a list of numbers, which is not an object and so has no reader of its own. */
 static void reject_element(struct json_in *in, const char *name, size_t index, const char *sentence)
 {
-	struct json_in at = *in;
+	char pointer[sizeof in->path + 64];
 
-	snprintf(at.path, sizeof at.path, "%s/%s/%zu", in->path, name, index);
-	json_in_reject(&at, "", "%s", sentence);
-	json_in_join(in, &at);
+	if (in->rc)
+		return;
+	snprintf(pointer, sizeof pointer, "%s/%.20s/%zu", in->path, name, index);
+	in->rc = err_set(in->err, INVALID, pointer, "%s", sentence);
 }
 
 static size_t numbers_read(struct json_in *in, const char *name, size_t max, double *out)
