@@ -23,7 +23,27 @@ enum status api_ledger_check(struct request *req, struct reply *reply);
 
 /* register */
 
-/* test records */
+/* test records: server/api/test_records.c, test_records_run.c, test_records_sign.c, certificates.c, findings.c */
+enum status api_record_list(struct request *req, struct reply *reply);
+enum status api_record_open(struct request *req, struct reply *reply);
+enum status api_record_get(struct request *req, struct reply *reply);
+enum status api_record_acknowledge(struct request *req, struct reply *reply);
+enum status api_record_standards(struct request *req, struct reply *reply);
+enum status api_record_environment(struct request *req, struct reply *reply);
+enum status api_record_notes(struct request *req, struct reply *reply);
+enum status api_record_check(struct request *req, struct reply *reply);
+enum status api_reading_add(struct request *req, struct reply *reply);
+enum status api_reading_undo(struct request *req, struct reply *reply);
+enum status api_record_adjustment(struct request *req, struct reply *reply);
+enum status api_record_as_left(struct request *req, struct reply *reply);
+enum status api_record_sign(struct request *req, struct reply *reply);
+enum status api_record_return(struct request *req, struct reply *reply);
+enum status api_record_void(struct request *req, struct reply *reply);
+enum status api_record_issue(struct request *req, struct reply *reply);
+enum status api_record_certificate_pdf(struct request *req, struct reply *reply);
+enum status api_certificate_get(struct request *req, struct reply *reply);
+enum status api_finding_list(struct request *req, struct reply *reply);
+enum status api_finding_close(struct request *req, struct reply *reply);
 
 /* computation: server/api/computation.c */
 enum status api_compute(struct request *req, struct reply *reply);

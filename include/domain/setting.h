@@ -4,9 +4,8 @@
 
 #include "base/json.h"
 #include "domain/actor.h"
+#include "domain/paper.h"
 #include "store/setting.h"
-
-enum paper { PAPER_A4, PAPER_LETTER };
 
 struct settings {
 	const char *plant_name;			/* "" before the plant is set up */

@@ -23,6 +23,26 @@ const struct route api_routes[] = {
 	/* register */
 
 	/* test records */
+	{"GET", "/api/v1/test-records", PERM_VIEW, ROUTE_READ, false, api_record_list},
+	{"POST", "/api/v1/test-records", PERM_TEST, ROUTE_WRITE, false, api_record_open},
+	{"GET", "/api/v1/test-records/{id}", PERM_VIEW, ROUTE_READ, false, api_record_get},
+	{"PUT", "/api/v1/test-records/{id}/cautions/{key}", PERM_TEST, ROUTE_WRITE, false, api_record_acknowledge},
+	{"PUT", "/api/v1/test-records/{id}/standards", PERM_TEST, ROUTE_WRITE, false, api_record_standards},
+	{"PUT", "/api/v1/test-records/{id}/environment", PERM_TEST, ROUTE_WRITE, false, api_record_environment},
+	{"PUT", "/api/v1/test-records/{id}/notes", PERM_TEST, ROUTE_WRITE, false, api_record_notes},
+	{"PUT", "/api/v1/test-records/{id}/checks/{key}", PERM_TEST, ROUTE_WRITE, false, api_record_check},
+	{"POST", "/api/v1/test-records/{id}/readings", PERM_TEST, ROUTE_WRITE, false, api_reading_add},
+	{"DELETE", "/api/v1/test-records/{id}/readings/{reading}", PERM_TEST, ROUTE_WRITE, false, api_reading_undo},
+	{"PUT", "/api/v1/test-records/{id}/adjustment", PERM_TEST, ROUTE_WRITE, false, api_record_adjustment},
+	{"POST", "/api/v1/test-records/{id}/as-left", PERM_TEST, ROUTE_WRITE, false, api_record_as_left},
+	{"POST", "/api/v1/test-records/{id}/sign", PERM_VIEW, ROUTE_WRITE, true, api_record_sign},	/* by its meaning: test or review */
+	{"POST", "/api/v1/test-records/{id}/return", PERM_REVIEW, ROUTE_WRITE, true, api_record_return},
+	{"POST", "/api/v1/test-records/{id}/void", PERM_MANAGE, ROUTE_WRITE, true, api_record_void},
+	{"POST", "/api/v1/test-records/{id}/certificate", PERM_REVIEW, ROUTE_WRITE, false, api_record_issue},
+	{"GET", "/api/v1/test-records/{id}/certificate.pdf", PERM_VIEW, ROUTE_READ, false, api_record_certificate_pdf},
+	{"GET", "/api/v1/certificates/{number}", PERM_VIEW, ROUTE_READ, false, api_certificate_get},
+	{"GET", "/api/v1/findings", PERM_VIEW, ROUTE_READ, false, api_finding_list},
+	{"POST", "/api/v1/findings/{id}/close", PERM_REVIEW, ROUTE_WRITE, true, api_finding_close},
 
 	/* ledger */
 	{"GET", "/api/v1/ledger", PERM_VIEW, ROUTE_READ, false, api_ledger_list},

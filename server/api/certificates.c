@@ -1,0 +1,80 @@
+/* Certificates: looked up by number, and drawn as PDF from the record each time. */
+#include "api/api.h"
+#include "api/handlers.h"
+
+#include <stdio.h>
+#include <string.h>
+
+#include "domain/record.h"
+#include "domain/record_summary.h"
+#include "domain/setting.h"
+#include "listing.h"
+#include "report/certificate.h"
+#include "store/certificate.h"
+
+#define ADDRESS_ABSENT "http://127.0.0.1:8470"	/* where the program listens unless told otherwise */
+
+enum status api_certificate_get(struct request *req, struct reply *reply)
+{
+	struct record_summary summary;
+	struct certificate c;
+	enum status rc = store_certificate_get(api_db(req), req->params[0], &req->arena, &c, &reply->err);
+
+	if (!rc)
+		rc = store_record_summary(api_db(req), c.test_record_id, &req->arena, &summary, &reply->err);
+	if (rc)
+		return rc;
+	return reply_json(reply, json_pack("{s:s, s:s, s:o, s:o, s:s}", "number", c.number, "state", c.state, "record",
+					   record_summary_to_json(&summary), "issued_at", json_time_or_null(c.issued_at),
+					   "issued_by", c.issued_by_name));
+}
+
+static const char *verify_address(const struct settings *settings, const char *number, struct arena *a)
+{
+	const char *base = settings->public_address && *settings->public_address ? settings->public_address : ADDRESS_ABSENT;
+	int length = (int)strlen(base);
+
+	while (length > 0 && base[length - 1] == '/')
+		length--;
+	return arena_printf(a, "%.*s/verify/%s", length, base, number);
+}
+
+static enum status draw(struct request *req, struct reply *reply, const struct record *r)
+{
+	static const char *const papers[] = {"a4", "letter", NULL};
+	struct app *app = req->app;
+	struct certificate_options options = {0};
+	struct settings settings;
+	const char *paper;
+	enum status rc;
+
+	if (!r->certificate_number)
+		return err_set(&reply->err, CONFLICT, "", "%s has no certificate yet: it is issued after the review", r->number);
+	rc = listing_word(req, "paper", papers, &paper, &reply->err);
+	if (!rc)
+		rc = settings_get(api_db(req), &req->arena, &settings, &reply->err);
+	if (rc)
+		return rc;
+	options.plant_name = settings.plant_name;
+	options.plant_address = *settings.plant_address ? settings.plant_address : NULL;
+	options.verify_address = verify_address(&settings, r->certificate_number, &req->arena);
+	options.program = arena_printf(&req->arena, "Loopledger %s", app->version);
+	options.paper = settings.paper;
+	if (paper)
+		options.paper = strcmp(paper, "letter") ? PAPER_A4 : PAPER_LETTER;
+	snprintf(reply->file_name, sizeof reply->file_name, "%s.pdf", r->certificate_number);
+	reply->content_type = "application/pdf";
+	return certificate_pdf(r, &options, &reply->bytes, &reply->size, &reply->err);
+}
+
+enum status api_record_certificate_pdf(struct request *req, struct reply *reply)
+{
+	struct record r;
+	enum status rc = record_load(api_db(req), req->params[0], &req->arena, &r, &reply->err);
+
+	if (rc)
+		return rc;
+	rc = draw(req, reply, &r);
+	record_clear(&r);
+	return rc;
+}

@@ -1,0 +1,104 @@
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+#include "api/compute.h"
+#include "base/json.h"
+#include "metrology/format.h"
+#include "record_json.h"
+
+#define BAND_POINTS 25		/* enough for a smooth edge where the limits are curved */
+
+json_t *shown_quantity(double v, int decimals, const char *unit)
+{
+	char number[NUMBER_TEXT_SIZE];
+
+	if (!isfinite(v))
+		return json_null();
+	return json_sprintf("%s %s", format_number(v, decimals, false, number), unit);
+}
+
+json_t *shown_typed(const char *typed, const char *unit)
+{
+	if (*typed == '-')
+		return json_sprintf("−%s %s", typed + 1, unit);
+	return json_sprintf("%s %s", typed, unit);
+}
+
+static json_t *reading_json(const struct record *r, const struct run_manner *m, const struct record_point *p)
+{
+	json_t *o;
+
+	if (!p->read)
+		return json_null();
+	o = judged_reading_to_json(m, &p->reading, &p->judged);
+	json_object_set_new(o, "id", json_string(p->reading_id));
+	json_object_set_new(o, "applied", json_number_or_null(p->reading.applied));
+	json_object_set_new(o, "observed", json_number_or_null(p->reading.observed));
+	json_object_set_new(o, "shown_applied", shown_typed(p->applied_text, r->instrument.input_unit));
+	json_object_set_new(o, "shown_observed", shown_typed(p->observed_text, r->instrument.output_unit));
+	json_object_set_new(o, "taken_at", json_time_or_null(p->taken_at));
+	json_object_set_new(o, "by", json_text_or_null(p->by));
+	return o;
+}
+
+static json_t *point_json(const struct record *r, const struct run_manner *m, const struct record_point *p, size_t index)
+{
+	const char *in = r->instrument.input_unit, *out = r->instrument.output_unit;
+
+	return json_pack("{s:I, s:f, s:f, s:o, s:o, s:o, s:o, s:s, s:i, s:o}", "index", (json_int_t)index,
+			 "percent", p->at.percent, "set", p->at.set,
+			 "shown_set", shown_quantity(p->at.set, r->input_decimals, in),
+			 "shown_expected", shown_quantity(p->expected, r->output_decimals, out),
+			 "shown_low", shown_quantity(p->allowed.low, r->output_decimals, out),
+			 "shown_high", shown_quantity(p->allowed.high, r->output_decimals, out),
+			 "direction", p->at.direction == RISING ? "rising" : "falling", "cycle", p->at.cycle,
+			 "reading", reading_json(r, m, p));
+}
+
+/* The lowest and highest input of the run. */
+static struct range reach(const struct record_run *run, struct range input)
+{
+	struct range out = {fmin(input.low, input.high), fmax(input.low, input.high)};
+
+	for (size_t i = 0; i < run->n_points; i++) {
+		out.low = fmin(out.low, run->points[i].at.set);
+		out.high = fmax(out.high, run->points[i].at.set);
+	}
+	return out;
+}
+
+static json_t *band_json(const struct record *r, const struct record_run *run)
+{
+	struct range over = reach(run, r->instrument.input);
+	json_t *band = json_array();
+
+	for (int i = 0; i < BAND_POINTS; i++) {
+		double x = range_at(over, (double)i / (BAND_POINTS - 1));
+		struct limits limits, accept;
+
+		record_band_at(r, run, x, &limits, &accept);
+		json_array_append_new(band, json_pack("{s:f, s:o, s:o, s:o, s:o}", "x", x, "low", json_number_or_null(limits.low),
+			"high", json_number_or_null(limits.high), "accept_low", json_number_or_null(accept.low),
+			"accept_high", json_number_or_null(accept.high)));
+	}
+	return band;
+}
+
+json_t *run_to_json(const struct record *r, const struct record_run *run)
+{
+	const struct frozen_instrument *i = &r->instrument;
+	struct test_setup setup = {i->input, i->output, i->characteristic, *run->tolerance, r->procedure.decision};
+	struct run_manner m = {&setup, i->input_unit, i->output_unit, r->input_decimals, r->output_decimals};
+	bool begun = run->n_read > 0;
+	json_t *points = json_array();
+
+	for (size_t k = 0; k < run->n_points; k++)
+		json_array_append_new(points, point_json(r, &m, &run->points[k], k));
+	return json_pack("{s:s?, s:s, s:i, s:b, s:o, s:s?, s:s, s:s, s:f, s:f, s:i, s:i, s:o, s:o, s:o}",
+			 "id", begun ? run->id : NULL, "kind", run_kind_word(run->kind), "attempt", run->attempt,
+			 "complete", run->complete, "started_at", json_time_or_null(begun ? run->started_at : 0),
+			 "started_by", begun ? run->started_by : NULL, "input_unit", i->input_unit, "output_unit", i->output_unit,
+			 "input_low", i->input.low, "input_high", i->input.high, "input_decimals", r->input_decimals,
+			 "output_decimals", r->output_decimals, "points", points, "band", band_json(r, run),
+			 "summary", begun ? evaluation_to_json(&m, &run->sum, &run->diagnosis) : json_null());
+}

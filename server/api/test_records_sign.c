@@ -1,0 +1,75 @@
+/* Test records: signatures, return, void, certificate. The password in the body has been checked before. */
+#include "api/api.h"
+#include "api/handlers.h"
+
+#include "domain/record_sign.h"
+#include "record_reply.h"
+
+/* What the confirmation has read already: asked for here so that it counts as known. */
+static void confirmed(struct json_in *in)
+{
+	json_in_has(in, "password");
+	json_in_has(in, "sign_in");
+}
+
+enum status api_record_sign(struct request *req, struct reply *reply)
+{
+	static const char *const meanings[] = {"performed", "reviewed", NULL};
+	const char *hash, *remark;
+	struct json_in in;
+	enum status rc;
+	int meaning;
+
+	json_in_begin(&in, req->body, &reply->err);
+	meaning = json_in_word(&in, "meaning", meanings);
+	hash = json_in_text(&in, "content_sha256", 64);
+	remark = json_in_lines_optional(&in, "remark", 500);
+	confirmed(&in);
+	rc = json_in_end(&in);
+	if (rc)
+		return rc;
+	if (meaning == 0)
+		rc = record_sign_performed(api_db(req), api_actor(req), req->params[0], hash, remark, &req->arena, &reply->err);
+	else
+		rc = record_sign_reviewed(api_db(req), api_actor(req), req->params[0], hash, remark, &req->arena, &reply->err);
+	return record_reply_after(reply, 200, rc);
+}
+
+static enum status reason_from_json(struct request *req, const char **reason, struct err *err)
+{
+	struct json_in in;
+
+	json_in_begin(&in, req->body, err);
+	*reason = json_in_lines(&in, "reason", 500);
+	confirmed(&in);
+	return json_in_end(&in);
+}
+
+enum status api_record_return(struct request *req, struct reply *reply)
+{
+	const char *reason;
+	enum status rc = reason_from_json(req, &reason, &reply->err);
+
+	if (!rc)
+		rc = record_return(api_db(req), api_actor(req), req->params[0], reason, &req->arena, &reply->err);
+	return record_reply_after(reply, 200, rc);
+}
+
+enum status api_record_void(struct request *req, struct reply *reply)
+{
+	const char *reason;
+	enum status rc = reason_from_json(req, &reason, &reply->err);
+
+	if (!rc)
+		rc = record_void(api_db(req), api_actor(req), req->params[0], reason, &req->arena, &reply->err);
+	return record_reply_after(reply, 200, rc);
+}
+
+enum status api_record_issue(struct request *req, struct reply *reply)
+{
+	enum status rc = no_members(req, &reply->err);
+
+	if (!rc)
+		rc = record_issue(api_db(req), api_actor(req), req->params[0], &req->arena, &reply->err);
+	return record_reply_after(reply, 201, rc);
+}
