@@ -1,0 +1,4 @@
+# A plant with its crew, called without a socket: for every test of the API.
+add_library(api_fixture STATIC ${CMAKE_CURRENT_SOURCE_DIR}/support/api_fixture.c)
+target_include_directories(api_fixture PUBLIC ${CMAKE_CURRENT_SOURCE_DIR})
+target_link_libraries(api_fixture PUBLIC api PkgConfig::CMOCKA PkgConfig::CJSON PkgConfig::SQLITE m)
