@@ -67,7 +67,7 @@ struct reading {
 
 struct judged_reading {
 	double expected;			/* output that the characteristic gives for applied */
-	double error;				/* observed - expected */
+	double error;				/* observed - expected, to 10^-12 of the scale: what is shown and judged is the same */
 	double error_percent;			/* of the output's span (its magnitude) */
 	struct limits limits;			/* of the error */
 	struct limits acceptance;		/* the limits drawn in by the guard band; equal to limits under simple;

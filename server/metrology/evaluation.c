@@ -51,15 +51,15 @@ static bool setup_is_possible(const struct test_setup *s, const struct reading *
 
 static void judge_reading(const struct test_setup *s, const struct reading *r, struct judged_reading *j)
 {
-	double guard = guard_band(&s->decision, r->u);
+	double guard = guard_band(&s->decision, r->u), scale = judging_scale(s->output);
 
 	j->expected = characteristic_forward(&s->characteristic, s->input, s->output, applied(r));
-	j->error = r->observed - j->expected;
+	j->error = whole_quanta(r->observed - j->expected, scale);
 	j->error_percent = j->error / fabs(range_span(s->output)) * 100;
 	j->limits = tolerance_limits(&s->tolerance, s->output, j->expected);
 	j->acceptance.low = j->limits.low + guard;
 	j->acceptance.high = j->limits.high - guard;
-	j->verdict = judge_scaled(j->error, j->limits, judging_scale(s->output), guard);
+	j->verdict = judge_scaled(j->error, j->limits, scale, guard);
 }
 
 static double ratio_to_limit(const struct judged_reading *j)

@@ -56,6 +56,20 @@ static double quantum_of(double scale)
 	return exponent == INT_MIN || exponent < -18 ? scale * 1e-12 : power_of_ten(exponent - 12);
 }
 
+double whole_quanta(double error, double scale)
+{
+	int exponent = decimal_ceiling(scale);
+	double power, quanta;
+
+	if (exponent < -10 || exponent > 12)
+		return error;
+	power = power_of_ten(12 - exponent);	/* exact, so the quotient is the double nearest to the decimal */
+	quanta = floor(fabs(error) * power + 0.5);
+	if (!(quanta < 0x1p53))
+		return error;
+	return error < 0 ? 0 - quanta / power : quanta / power;
+}
+
 /* round(excess / q) <= 0, written without the division so that nothing overflows. */
 static bool within(double excess, double quantum)
 {
