@@ -16,7 +16,7 @@ void say(struct words *w, const char *text)
 {
 	size_t length = 0;
 
-	while (text[length])
+	while (text[length] && w->used + length < SENTENCE_SIZE)
 		length++;
 	if (w->used + length >= SENTENCE_SIZE)
 		return;
