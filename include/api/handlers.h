@@ -21,7 +21,36 @@ enum status api_settings_change(struct request *req, struct reply *reply);
 enum status api_ledger_list(struct request *req, struct reply *reply);
 enum status api_ledger_check(struct request *req, struct reply *reply);
 
-/* register */
+/* register: server/api/areas.c, instruments.c, units.c, tolerance_rules.c, procedures.c, standards.c, schedules.c, due.c */
+enum status api_area_list(struct request *req, struct reply *reply);
+enum status api_area_add(struct request *req, struct reply *reply);
+enum status api_area_change(struct request *req, struct reply *reply);
+enum status api_unit_list(struct request *req, struct reply *reply);
+enum status api_instrument_list(struct request *req, struct reply *reply);
+enum status api_instrument_add(struct request *req, struct reply *reply);
+enum status api_instrument_get(struct request *req, struct reply *reply);
+enum status api_instrument_change(struct request *req, struct reply *reply);
+enum status api_tolerance_rule_list(struct request *req, struct reply *reply);
+enum status api_tolerance_rule_add(struct request *req, struct reply *reply);
+enum status api_tolerance_rule_change(struct request *req, struct reply *reply);
+enum status api_procedure_list(struct request *req, struct reply *reply);
+enum status api_procedure_add(struct request *req, struct reply *reply);
+enum status api_procedure_get(struct request *req, struct reply *reply);
+enum status api_procedure_version_get(struct request *req, struct reply *reply);
+enum status api_procedure_draft_start(struct request *req, struct reply *reply);
+enum status api_procedure_draft_change(struct request *req, struct reply *reply);
+enum status api_procedure_draft_remove(struct request *req, struct reply *reply);
+enum status api_procedure_approve(struct request *req, struct reply *reply);
+enum status api_procedure_example(struct request *req, struct reply *reply);
+enum status api_standard_list(struct request *req, struct reply *reply);
+enum status api_standard_add(struct request *req, struct reply *reply);
+enum status api_standard_get(struct request *req, struct reply *reply);
+enum status api_standard_change(struct request *req, struct reply *reply);
+enum status api_standard_calibration_add(struct request *req, struct reply *reply);
+enum status api_schedule_list(struct request *req, struct reply *reply);
+enum status api_schedule_add(struct request *req, struct reply *reply);
+enum status api_schedule_change(struct request *req, struct reply *reply);
+enum status api_due_get(struct request *req, struct reply *reply);
 
 /* test records: server/api/test_records.c, test_records_run.c, test_records_sign.c, certificates.c, findings.c */
 enum status api_record_list(struct request *req, struct reply *reply);

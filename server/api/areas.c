@@ -1,5 +1,5 @@
-#include "handlers.h"
-
+#include "api/api.h"
+#include "api/handlers.h"
 #include "domain/area.h"
 #include "listing.h"
 

@@ -1,8 +1,8 @@
-#include "handlers.h"
-
 #include <stdlib.h>
 #include <string.h>
 
+#include "api/api.h"
+#include "api/handlers.h"
 #include "base/time.h"
 #include "domain/due.h"
 #include "listing.h"

@@ -1,5 +1,5 @@
-#include "handlers.h"
-
+#include "api/api.h"
+#include "api/handlers.h"
 #include "base/time.h"
 #include "domain/instrument.h"
 #include "domain/record_summary.h"

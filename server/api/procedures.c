@@ -1,7 +1,7 @@
-#include "handlers.h"
-
 #include <string.h>
 
+#include "api/api.h"
+#include "api/handlers.h"
 #include "domain/procedure.h"
 #include "listing.h"
 

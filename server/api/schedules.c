@@ -1,8 +1,8 @@
-#include "handlers.h"
-
 #include <stdio.h>
 #include <string.h>
 
+#include "api/api.h"
+#include "api/handlers.h"
 #include "base/text.h"
 #include "base/time.h"
 #include "domain/schedule.h"

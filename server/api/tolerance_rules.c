@@ -1,5 +1,5 @@
-#include "handlers.h"
-
+#include "api/api.h"
+#include "api/handlers.h"
 #include "domain/tolerance_rule.h"
 #include "listing.h"
 
