@@ -10,10 +10,10 @@
 #include "domain/record.h"
 
 struct certificate_options {
-	const char *plant_name, *plant_address;		/* address may be NULL; lines separated by \n */
-	const char *verify_address;			/* "http://127.0.0.1:8470/verify/BWW-2026-0017": printed and in the QR code */
+	const char *plant_name, *plant_address; /* address may be NULL; lines separated by \n */
+	const char *verify_address; /* "http://127.0.0.1:8470/verify/BWW-2026-0017": printed and in the QR code */
 	enum paper paper;
-	const char *program;				/* "Loopledger 0.1.0" */
+	const char *program; /* "Loopledger 0.1.0" */
 };
 
 /*
@@ -21,7 +21,7 @@ struct certificate_options {
  * character of the record has no glyph in the fonts at hand (the sentence names the text); FAILED when cairo fails.
  * Thread-safe.
  */
-enum status certificate_pdf(const struct record *r, const struct certificate_options *options, char **bytes, size_t *size,
-			    struct err *err);
+enum status certificate_pdf(const struct record *r, const struct certificate_options *options, char **bytes,
+			    size_t *size, struct err *err);
 
 #endif

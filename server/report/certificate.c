@@ -1,19 +1,22 @@
 /* The order of the certificate, its header and footer, and the two passes: count the pages, then draw them. */
 #include "report/certificate.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 #include "certificate_internal.h"
 #include "chart.h"
 #include "marks.h"
 
-#define HEAD_Y 32.0
-#define FOOT_MARGIN 30.0
-#define QR_SIZE 54.0
-#define CHART_HEIGHT 168.0
-#define CHART_LEAST 112.0	/* below that it is better on a page of its own */
-#define ENTRY_SPACE 2.5
-#define END_SPACE 8.0
+#define HEAD_Y	       32.0
+#define FOOT_MARGIN    30.0
+#define QR_SIZE	       54.0
+#define FRONT_HEADINGS 5
+#define AIR_MOST       9.0
+#define CHART_HEIGHT   190.0
+#define CHART_LEAST    112.0 /* below that it is better on a page of its own */
+#define ENTRY_SPACE    2.5
+#define END_SPACE      8.0
 
 bool run_stands(const struct record_run *run)
 {
@@ -44,9 +47,9 @@ bool tested_between(const struct record *r, int64_t *first, int64_t *last)
 
 void certificate_heading(struct page *p, const char *text, double keep)
 {
-	page_need(p, HEADING_SPACE + page_line_height(p, &STYLE_HEADING) + 3 + keep);
+	page_need(p, HEADING_SPACE + p->air + page_line_height(p, &STYLE_HEADING) + 3 + keep);
 	if (p->y > p->top)
-		p->y += HEADING_SPACE;
+		p->y += HEADING_SPACE + p->air;
 	p->y += page_text(p, p->left, p->y, p->right - p->left, ALIGN_LEFT, &STYLE_HEADING, text) + 3;
 }
 
@@ -62,7 +65,8 @@ void certificate_entry(struct page *p, const char *label, const char *text)
 
 double certificate_entry_height(struct page *p, const char *text)
 {
-	return text && *text ? page_text_height(p, p->right - p->left - LABEL_WIDTH, &STYLE_TEXT, text) + ENTRY_SPACE : 0;
+	return text && *text ? page_text_height(p, p->right - p->left - LABEL_WIDTH, &STYLE_TEXT, text) + ENTRY_SPACE :
+			       0;
 }
 
 /* The last signature of this meaning; NULL when there is none. */
@@ -84,7 +88,8 @@ static void state_band(struct page *p, const struct certificate *c)
 	double h;
 
 	if (r->state == RECORD_VOID || (r->certificate_state && strcmp(r->certificate_state, "void") == 0))
-		text = words_joined(c->w, "VOID \u2013 this certificate has been withdrawn and must not be used", ": ", voided ? voided->reason : NULL);
+		text = words_joined(c->w, "VOID \u2013 this certificate has been withdrawn and must not be used", ": ",
+				    voided ? voided->reason : NULL);
 	else if (r->certificate_state && strcmp(r->certificate_state, "amended") == 0)
 		text = "AMENDED \u2013 a later certificate takes the place of this one";
 	else
@@ -103,7 +108,8 @@ static void frame(struct page *p, const void *context)
 	double text_width = width - QR_SIZE - 20;
 
 	page_text(p, p->left, HEAD_Y, width / 2, ALIGN_LEFT, &STYLE_SMALL, c->options->plant_name);
-	page_text(p, p->left + width / 2, HEAD_Y, width / 2, ALIGN_RIGHT, &STYLE_SMALL, words_say(c->w, "Certificate %s", c->r->certificate_number));
+	page_text(p, p->left + width / 2, HEAD_Y, width / 2, ALIGN_RIGHT, &STYLE_SMALL,
+		  words_say(c->w, "Certificate %s", c->r->certificate_number));
 	p->top = HEAD_Y + line + 16;
 	state_band(p, c);
 
@@ -111,10 +117,13 @@ static void frame(struct page *p, const void *context)
 	p->bottom = foot - QR_SIZE - 14;
 	y = foot - 4 * line;
 	page_text(p, p->left, y, text_width, ALIGN_LEFT, &STYLE_SMALL,
-		  words_say(c->w, "%s   ·   Certificate %s   ·   Page %d of %d", c->options->plant_name, c->r->certificate_number, p->number, p->total));
-	page_text(p, p->left, y + line, text_width, ALIGN_LEFT, &STYLE_NOTE,
-		  "Results relate only to the instrument named. To be reproduced only whole, unless the plant agrees in writing.");
-	page_text(p, p->left, y + 2 * line, text_width, ALIGN_LEFT, &STYLE_NOTE, words_say(c->w, "Verify: %s", c->options->verify_address));
+		  words_say(c->w, "%s   ·   Certificate %s   ·   Page %d of %d", c->options->plant_name,
+			    c->r->certificate_number, p->number, p->total));
+	page_text(
+		p, p->left, y + line, text_width, ALIGN_LEFT, &STYLE_NOTE,
+		"Results relate only to the instrument named. To be reproduced only whole, unless the plant agrees in writing.");
+	page_text(p, p->left, y + 2 * line, text_width, ALIGN_LEFT, &STYLE_NOTE,
+		  words_say(c->w, "Verify: %s", c->options->verify_address));
 	page_text(p, p->left, y + 3 * line, text_width, ALIGN_LEFT, &STYLE_NOTE,
 		  words_joined(c->w, "Dates and times are UTC.", "   ", c->options->program));
 }
@@ -123,28 +132,37 @@ static void end_mark(struct page *p)
 {
 	page_need(p, page_line_height(p, &STYLE_SMALL) + END_SPACE);
 	p->y += END_SPACE;
-	p->y += page_text(p, p->left, p->y, p->right - p->left, ALIGN_CENTRE, &STYLE_SMALL, "\u2013 End of certificate \u2013");
+	p->y += page_text(p, p->left, p->y, p->right - p->left, ALIGN_CENTRE, &STYLE_SMALL,
+			  "\u2013 End of certificate \u2013");
 }
 
 /* The chart takes what its page has left above the closing words, so that an ordinary test keeps to two pages. */
 static double chart_height(struct page *p, const struct certificate *c)
 {
-	double rest = certificate_words_height(p, c) + END_SPACE + page_line_height(p, &STYLE_SMALL) + 1, room = p->bottom - p->y - rest;
+	double rest = certificate_words_height(p, c) + END_SPACE + page_line_height(p, &STYLE_SMALL) + 1,
+	       room = p->bottom - p->y - rest;
 
 	return room < CHART_LEAST || room > CHART_HEIGHT ? CHART_HEIGHT : room;
 }
 
-/* The front page answers who, what, when and the verdict, and is signed; the evidence follows. */
-static void set_all(struct page *p, const struct certificate *c)
+/*
+ * The front page answers who, what, when and the verdict, and is signed; the evidence follows. *air is what the front page
+ * has left, found while measuring, spread over its headings while drawing.
+ */
+static void set_all(struct page *p, const struct certificate *c, double *air)
 {
+	p->air = *air;
 	certificate_title(p, c);
 	certificate_conformity(p, c);
 	certificate_identity(p, c);
 	certificate_standards(p, c);
 	certificate_basis(p, c);
 	certificate_signatures(p, c);
-	if (p->number == 1)
+	if (p->number == 1) {
+		*air = fmin((p->bottom - p->y - 2) / FRONT_HEADINGS, AIR_MOST);
 		page_break(p);
+	}
+	p->air = 0;
 	certificate_tables(p, c);
 	certificate_summary(p, c);
 	if (p->y > p->top)
@@ -154,22 +172,26 @@ static void set_all(struct page *p, const struct certificate *c)
 	end_mark(p);
 }
 
-static enum status render(const struct certificate *c, int *pages, const struct document_facts *facts, char **bytes, size_t *size, struct err *err)
+static enum status render(const struct certificate *c, int *pages, double *air, const struct document_facts *facts,
+			  char **bytes, size_t *size, struct err *err)
 {
 	struct page p;
 
 	page_open(&p, c->options->paper, *pages, facts, frame, c, err);
 	if (!p.rc)
-		set_all(&p, c);
+		set_all(&p, c, air);
 	*pages = p.number;
 	return page_close(&p, bytes, size);
 }
 
-enum status certificate_pdf(const struct record *r, const struct certificate_options *options, char **bytes, size_t *size, struct err *err)
+enum status certificate_pdf(const struct record *r, const struct certificate_options *options, char **bytes,
+			    size_t *size, struct err *err)
 {
 	struct words w = {0};
 	const struct certificate c = {r, options, &w};
-	struct document_facts facts = {.author = options->plant_name, .creator = options->program, .at = r->certificate_at};
+	struct document_facts facts = {
+		.author = options->plant_name, .creator = options->program, .at = r->certificate_at};
+	double air = 0;
 	int pages = 0;
 	enum status rc;
 
@@ -179,9 +201,9 @@ enum status certificate_pdf(const struct record *r, const struct certificate_opt
 		return err_set(err, CONFLICT, "", "a certificate is drawn only once it has a number");
 	facts.title = words_say(&w, "Calibration certificate %s", r->certificate_number);
 	facts.subject = words_joined(&w, r->instrument.tag, " ", r->instrument.service);
-	rc = render(&c, &pages, NULL, NULL, NULL, err);
+	rc = render(&c, &pages, &air, NULL, NULL, NULL, err);
 	if (!rc)
-		rc = render(&c, &pages, &facts, bytes, size, err);
+		rc = render(&c, &pages, &air, &facts, bytes, size, err);
 	if (!rc && w.failed) {
 		free(*bytes);
 		*bytes = NULL;

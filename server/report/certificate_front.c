@@ -16,9 +16,11 @@ void certificate_title(struct page *p, const struct certificate *c)
 	char when[WHEN_SIZE];
 
 	right_y += page_text(p, p->left + half, right_y, width - half, ALIGN_RIGHT, &STYLE_NAME, r->certificate_number);
-	page_text(p, p->left + half, right_y, width - half, ALIGN_RIGHT, &STYLE_LABEL, words_say(c->w, "issued %s", words_date(r->certificate_at, when)));
+	page_text(p, p->left + half, right_y, width - half, ALIGN_RIGHT, &STYLE_LABEL,
+		  words_say(c->w, "issued %s", words_date(r->certificate_at, when)));
 	p->y += page_text(p, p->left, y, half, ALIGN_LEFT, &STYLE_TITLE, "Calibration certificate") + 2;
-	p->y += page_text(p, p->left, p->y, half, ALIGN_LEFT, &STYLE_STRONG, "UNSEALED \u2013 printed without the plant\u2019s cryptographic seal");
+	p->y += page_text(p, p->left, p->y, half, ALIGN_LEFT, &STYLE_STRONG,
+			  "UNSEALED \u2013 printed without the plant\u2019s cryptographic seal");
 	p->y += 12;
 	p->y += page_text(p, p->left, p->y, width, ALIGN_LEFT, &STYLE_NAME, r->instrument.tag);
 	p->y += page_text(p, p->left, p->y, width, ALIGN_LEFT, &service, r->instrument.service);
@@ -31,8 +33,9 @@ static void outcome(struct page *p, const struct certificate *c, const struct re
 	const double verdict_x = p->left + LABEL_WIDTH, words_x = p->left + LABEL_WIDTH + 118;
 	struct style verdict = STYLE_VERDICT;
 	const char *text = words_say(c->w, "%s Limits %s: %s.", words_outcome(c->w, c->r, run), words_run(run->kind),
-			       words_tolerance(c->w, run->tolerance, c->r->instrument.output_unit));
-	double line = page_line_height(p, &verdict), h = fmax(page_text_height(p, p->right - words_x, &STYLE_TEXT, text) + 2, line);
+				     words_tolerance(c->w, run->tolerance, c->r->instrument.output_unit));
+	double line = page_line_height(p, &verdict),
+	       h = fmax(page_text_height(p, p->right - words_x, &STYLE_TEXT, text) + 2, line);
 
 	page_need(p, h + 4);
 	verdict.ink = verdict_ink(run->sum.verdict);
@@ -57,9 +60,11 @@ void certificate_conformity(struct page *p, const struct certificate *c)
 			any = true;
 		}
 	if (!any)
-		p->y += page_text(p, p->left, p->y, p->right - p->left, ALIGN_LEFT, &STYLE_TEXT, "No reading was taken.");
-	p->y += page_text(p, p->left, p->y, p->right - p->left, ALIGN_LEFT, &STYLE_NOTE,
-			  "It applies to the readings listed under Results, at the time and under the conditions of the test, by the decision rule below.");
+		p->y += page_text(p, p->left, p->y, p->right - p->left, ALIGN_LEFT, &STYLE_TEXT,
+				  "No reading was taken.");
+	p->y += page_text(
+		p, p->left, p->y, p->right - p->left, ALIGN_LEFT, &STYLE_NOTE,
+		"It applies to the readings listed under Results, at the time and under the conditions of the test, by the decision rule below.");
 	p->y += 3;
 	page_rule(p, p->left, p->y, p->right - p->left, 0.6);
 }
@@ -80,8 +85,9 @@ static double facts_set(struct page *p, double x, double y, double width, const 
 	for (size_t i = 0; i < n; i++) {
 		if (draw)
 			page_text(p, x, y, LABEL_WIDTH - 4, ALIGN_LEFT, &STYLE_LABEL, f[i].label);
-		y += 2 + (draw ? page_text(p, x + LABEL_WIDTH, y, width - LABEL_WIDTH, ALIGN_LEFT, &STYLE_TEXT, f[i].text)
-			       : page_text_height(p, width - LABEL_WIDTH, &STYLE_TEXT, f[i].text));
+		y += 2 +
+		     (draw ? page_text(p, x + LABEL_WIDTH, y, width - LABEL_WIDTH, ALIGN_LEFT, &STYLE_TEXT, f[i].text) :
+			     page_text_height(p, width - LABEL_WIDTH, &STYLE_TEXT, f[i].text));
 	}
 	return y - from;
 }
@@ -133,11 +139,14 @@ static size_t test_facts(const struct certificate *c, struct fact *f)
 	char when[WHEN_SIZE];
 	size_t n = 0;
 
-	fact(f, &n, "Performed by", words_joined(c->w, c->options->plant_name, "\n", one_line(c, c->options->plant_address)));
+	fact(f, &n, "Performed by",
+	     words_joined(c->w, c->options->plant_name, "\n", one_line(c, c->options->plant_address)));
 	fact(f, &n, "Customer", words_joined(c->w, c->options->plant_name, ", area ", r->instrument.area));
-	fact(f, &n, "Procedure", words_say(c->w, "%s version %d\n%s", r->procedure_code, r->procedure_number, r->procedure.title));
+	fact(f, &n, "Procedure",
+	     words_say(c->w, "%s version %d\n%s", r->procedure_code, r->procedure_number, r->procedure.title));
 	if (r->procedure_approved_by)
-		fact(f, &n, "Approved by", words_say(c->w, "%s, %s", r->procedure_approved_by, words_date(r->procedure_approved_at, when)));
+		fact(f, &n, "Approved by",
+		     words_say(c->w, "%s, %s", r->procedure_approved_by, words_date(r->procedure_approved_at, when)));
 	fact(f, &n, "Test record", r->number);
 	return n;
 }
@@ -174,7 +183,8 @@ void certificate_identity(struct page *p, const struct certificate *c)
 
 /* Shares of the width, and what stands in each column. */
 static const double standard_share[STANDARD_COLUMNS] = {0.27, 0.22, 0.125, 0.165, 0.22};
-static const char *const standard_head[STANDARD_COLUMNS] = {"Standard", "Certificate, issued by", "Valid until", "Range, U", "Traceability"};
+static const char *const standard_head[STANDARD_COLUMNS] = {"Standard", "Certificate, issued by", "Valid until",
+							    "Range, U", "Traceability"};
 
 static bool expired(const struct record *r, const struct record_standard *s)
 {
@@ -184,7 +194,8 @@ static bool expired(const struct record *r, const struct record_standard *s)
 	return s->valid_until && tested_between(r, &first, &last) && strcmp(s->valid_until, words_date(last, day)) < 0;
 }
 
-static void standard_cells(const struct certificate *c, const struct record_standard *s, const char *cell[STANDARD_COLUMNS])
+static void standard_cells(const struct certificate *c, const struct record_standard *s,
+			   const char *cell[STANDARD_COLUMNS])
 {
 	char low[NUMBER_TEXT_SIZE], high[NUMBER_TEXT_SIZE], u[NUMBER_TEXT_SIZE], k[NUMBER_TEXT_SIZE];
 	const char *role = s->role == STANDARD_INPUT ? "input" : "output";
@@ -201,20 +212,24 @@ static void standard_cells(const struct certificate *c, const struct record_stan
 	cell[0] = words_joined(c->w, cell[0], "\nserial ", s->serial);
 	cell[1] = words_joined(c->w, s->certificate_number ? s->certificate_number : NOT_RECORDED, "\n", s->issued_by);
 	cell[1] = words_joined(c->w, cell[1], "\ncalibrated ", s->calibrated_on);
-	cell[2] = words_joined(c->w, s->valid_until ? s->valid_until : NOT_RECORDED, "\n", expired(c->r, s) ? "expired on the day of the test" : NULL);
-	cell[3] = words_say(c->w, "%s to %s %s\nU = %s %s\n(k = %s)", words_number(s->low, 6, low), words_number(s->high, 6, high), s->unit,
-		      words_number(s->expanded_uncertainty, 9, u), s->unit, words_number(s->coverage_factor, 2, k));
+	cell[2] = words_joined(c->w, s->valid_until ? s->valid_until : NOT_RECORDED, "\n",
+			       expired(c->r, s) ? "expired on the day of the test" : NULL);
+	cell[3] = words_say(c->w, "%s to %s %s\nU = %s %s\n(k = %s)", words_number(s->low, 6, low),
+			    words_number(s->high, 6, high), s->unit, words_number(s->expanded_uncertainty, 9, u),
+			    s->unit, words_number(s->coverage_factor, 2, k));
 	cell[4] = s->traceability ? s->traceability : NOT_RECORDED;
 }
 
-static double standard_row(struct page *p, const char *const cell[STANDARD_COLUMNS], const struct style *style, bool draw)
+static double standard_row(struct page *p, const char *const cell[STANDARD_COLUMNS], const struct style *style,
+			   bool draw)
 {
 	double x = p->left, width = p->right - p->left, h = 0;
 
 	for (int i = 0; i < STANDARD_COLUMNS; i++) {
 		double w = standard_share[i] * width - 8;
 
-		h = fmax(h, draw ? page_text(p, x, p->y, w, ALIGN_LEFT, style, cell[i]) : page_text_height(p, w, style, cell[i]));
+		h = fmax(h, draw ? page_text(p, x, p->y, w, ALIGN_LEFT, style, cell[i]) :
+				   page_text_height(p, w, style, cell[i]));
 		x += standard_share[i] * width;
 	}
 	return h;
@@ -250,7 +265,9 @@ void certificate_standards(struct page *p, const struct certificate *c)
 		p->y += h;
 	}
 	if (r->n_standards == 0)
-		p->y += page_text(p, p->left, p->y, width, ALIGN_LEFT, &STYLE_TEXT, "No reference standard is recorded for this test.") + 3;
+		p->y += page_text(p, p->left, p->y, width, ALIGN_LEFT, &STYLE_TEXT,
+				  "No reference standard is recorded for this test.") +
+			3;
 	page_rule(p, p->left, p->y, width, 0.6);
 }
 
@@ -267,7 +284,8 @@ static bool uncertainty_stated(const struct record *r)
 static const char *limits_words(const struct certificate *c)
 {
 	const struct procedure_document *d = &c->r->procedure;
-	const char *unit = c->r->instrument.output_unit, *found = words_tolerance(c->w, &d->as_found, unit), *left = words_tolerance(c->w, &d->as_left, unit);
+	const char *unit = c->r->instrument.output_unit, *found = words_tolerance(c->w, &d->as_found, unit),
+		   *left = words_tolerance(c->w, &d->as_left, unit);
 
 	if (strcmp(found, left) == 0)
 		return words_say(c->w, "Error permitted as found and as left: %s.", found);
@@ -279,12 +297,13 @@ void certificate_basis(struct page *p, const struct certificate *c)
 	certificate_heading(p, "Basis of the results", 60);
 	certificate_entry(p, "Limits", limits_words(c));
 	certificate_entry(p, "Decision rule", words_decision(c->w, &c->r->procedure.decision));
-	certificate_entry(p, "Uncertainty",
-			  uncertainty_stated(c->r)
-				  ? "U is the expanded uncertainty of the error: the combined standard uncertainty times the coverage factor k\u00a0=\u00a02, which "
-				    "for a normal distribution means a coverage probability of about 95\u00a0%. It contains the standards and the resolution "
-				    "of the readings (JCGM 100:2008), not the drift of the instrument after the test."
-				  : "No uncertainty is stated: the record holds none for its readings.");
+	certificate_entry(
+		p, "Uncertainty",
+		uncertainty_stated(c->r) ?
+			"U is the expanded uncertainty of the error: the combined standard uncertainty times the coverage factor k\u00a0=\u00a02, for a "
+			"normal distribution a coverage probability of about 95\u00a0%. It contains the standards and the resolution of the readings "
+			"(JCGM 100:2008), not the drift after the test." :
+			"No uncertainty is stated: the record holds none for its readings.");
 }
 
 struct signer {
@@ -333,8 +352,9 @@ void certificate_signatures(struct page *p, const struct certificate *c)
 		h = fmax(h, y - p->y);
 	}
 	p->y += h + 4;
-	p->y += page_text(p, p->left, p->y, p->right - p->left, ALIGN_LEFT, &STYLE_NOTE,
-			  "Signed electronically, each by name and password; meaning, role and time are part of the record.");
+	p->y += page_text(
+		p, p->left, p->y, p->right - p->left, ALIGN_LEFT, &STYLE_NOTE,
+		"Signed electronically, each by name and password; meaning, role and time are part of the record.");
 	if (r->content_sha256[0])
 		p->y += page_text(p, p->left, p->y, p->right - p->left, ALIGN_LEFT, &STYLE_NOTE,
 				  words_say(c->w, "SHA-256 of what was signed: %s", r->content_sha256));

@@ -5,8 +5,8 @@
 #include "page.h"
 #include "words.h"
 
-#define HEADING_SPACE 12.0	/* above a heading */
-#define LABEL_WIDTH 78.0		/* the column of labels, throughout */
+#define HEADING_SPACE 12.0 /* above a heading */
+#define LABEL_WIDTH   78.0 /* the column of labels, throughout */
 
 struct certificate {
 	const struct record *r;

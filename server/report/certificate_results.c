@@ -16,13 +16,18 @@ static void typed(char out[CELL_SIZE], double value, const char *text, int decim
 	format_number(value, own >= 0 ? own : decimals, false, out);
 }
 
-/* The uncertainty with two digits (JCGM 100:2008, 7.2.6); an en dash when it is not known. */
-static void uncertainty_cell(char out[CELL_SIZE], double u)
+static int more(int a, int b)
+{
+	return a > b ? a : b;
+}
+
+/* The uncertainty with at least two digits (JCGM 100:2008, 7.2.6); an en dash when it is not known. */
+static void uncertainty_cell(char out[CELL_SIZE], double u, int decimals)
 {
 	double expanded = 2 * u;
 
 	if (u > 0)
-		format_number(expanded, decimals_for(expanded), false, out);
+		format_number(expanded, more(decimals, decimals_for(expanded)), false, out);
 	else
 		format_number(NAN, 0, false, out);
 }
@@ -31,18 +36,12 @@ static size_t reading_columns(const struct record *r, bool cycles, struct column
 {
 	const char *in = r->instrument.input_unit, *unit = r->instrument.output_unit;
 	const struct column all[] = {
-		{COLUMN_WORD, "Cycle", NULL},
-		{COLUMN_READING, "", NULL},
-		{COLUMN_NUMBER, "Set point", in},
-		{COLUMN_NUMBER, "Applied", in},
-		{COLUMN_NUMBER, "Expected", unit},
-		{COLUMN_NUMBER, "Observed", unit},
-		{COLUMN_NUMBER, "Error", unit},
-		{COLUMN_NUMBER, "Error", "% of span"},
-		{COLUMN_NUMBER, "Lower limit", unit},
-		{COLUMN_NUMBER, "Upper limit", unit},
-		{COLUMN_NUMBER, "U (k = 2)", unit},
-		{COLUMN_VERDICT, "Verdict", NULL},
+		{COLUMN_WORD, "Cycle", NULL},	      {COLUMN_READING, "", NULL},
+		{COLUMN_NUMBER, "Set point", in},     {COLUMN_NUMBER, "Applied", in},
+		{COLUMN_NUMBER, "Expected", unit},    {COLUMN_NUMBER, "Observed", unit},
+		{COLUMN_NUMBER, "Error", unit},	      {COLUMN_NUMBER, "Error", "% of span"},
+		{COLUMN_NUMBER, "Lower limit", unit}, {COLUMN_NUMBER, "Upper limit", unit},
+		{COLUMN_NUMBER, "U (k = 2)", unit},   {COLUMN_VERDICT, "Verdict", NULL},
 	};
 	size_t n = sizeof all / sizeof all[0], from = cycles ? 0 : 1;
 
@@ -50,11 +49,12 @@ static size_t reading_columns(const struct record *r, bool cycles, struct column
 	return n - from;
 }
 
-static void fill_row(const struct record *r, const struct record_run *run, const struct record_point *q, bool cycles, struct row *row)
+static void fill_row(const struct record *r, const struct record_run *run, const struct record_point *q, bool cycles,
+		     struct row *row)
 {
 	const struct reading *g = &q->reading;
 	const struct judged_reading *j = &q->judged;
-	int decimals = words_error_decimals(r), c = 0;
+	int decimals = words_error_decimals(r, run), c = 0;
 
 	row->direction = q->at.direction;
 	row->kind = run->kind;
@@ -67,10 +67,10 @@ static void fill_row(const struct record *r, const struct record_run *run, const
 	format_number(j->expected, decimals, false, row->cell[c++]);
 	typed(row->cell[c++], g->observed, q->observed_text, r->output_decimals);
 	format_number(j->error, decimals, true, row->cell[c++]);
-	format_number(j->error_percent, words_percent_decimals(r), true, row->cell[c++]);
+	format_number(j->error_percent, words_percent_decimals(r, run), true, row->cell[c++]);
 	format_number(j->limits.low, decimals, true, row->cell[c++]);
 	format_number(j->limits.high, decimals, true, row->cell[c++]);
-	uncertainty_cell(row->cell[c++], g->u);
+	uncertainty_cell(row->cell[c++], g->u, decimals);
 	snprintf(row->cell[c], CELL_SIZE, "%s", words_verdict(j->verdict));
 }
 
@@ -132,14 +132,24 @@ void certificate_summary(struct page *p, const struct certificate *c)
 		{COLUMN_NUMBER, "Linearity", "zero-based"},
 		{COLUMN_NUMBER, "Linearity", "least squares"},
 	};
-	int decimals = words_percent_decimals(c->r);
 	struct row rows[2] = {0};
 	size_t n = 0;
+	int decimals = 1;
 
+	for (size_t k = 0; k < c->r->n_runs; k++)
+		if (run_stands(&c->r->runs[k]))
+			decimals = more(decimals, words_percent_decimals(c->r, &c->r->runs[k]));
 	for (size_t k = 0; k < c->r->n_runs; k++) {
 		const struct evaluation *e = &c->r->runs[k].sum;
-		const double value[] = {e->max_error_plus, e->max_error_minus, e->zero_error, e->span_error, e->hysteresis, e->repeatability,
-					e->linearity[LINE_INDEPENDENT], e->linearity[LINE_TERMINAL], e->linearity[LINE_ZERO],
+		const double value[] = {e->max_error_plus,
+					e->max_error_minus,
+					e->zero_error,
+					e->span_error,
+					e->hysteresis,
+					e->repeatability,
+					e->linearity[LINE_INDEPENDENT],
+					e->linearity[LINE_TERMINAL],
+					e->linearity[LINE_ZERO],
 					e->linearity[LINE_LEAST_SQUARES]};
 
 		if (!run_stands(&c->r->runs[k]))
@@ -152,7 +162,8 @@ void certificate_summary(struct page *p, const struct certificate *c)
 	if (n == 0)
 		return;
 	p->y += HEADING_SPACE;
-	table_set(p, "What the readings say together, in % of span", columns, sizeof columns / sizeof columns[0], rows, n);
+	table_set(p, "What the readings say together, in % of span", columns, sizeof columns / sizeof columns[0], rows,
+		  n);
 }
 
 static const char *adjustment_words(const struct certificate *c)
@@ -165,7 +176,7 @@ static const char *adjustment_words(const struct certificate *c)
 	if (r->adjusted == 0)
 		return words_joined(c->w, "None was made.", " ", r->adjustment);
 	return words_say(c->w, "%s (%s)", r->adjustment && *r->adjustment ? r->adjustment : "Made",
-		   words_joined(c->w, r->adjusted_by, ", ", words_time(r->adjusted_at, when)));
+			 words_joined(c->w, r->adjusted_by, ", ", words_time(r->adjusted_at, when)));
 }
 
 /* Checks answered other than with yes: what the test left out or met differently than its procedure says. */
@@ -198,7 +209,8 @@ static size_t entries(const struct certificate *c, struct entry *e)
 
 	for (size_t k = 0; k < r->n_runs; k++)
 		if (run_stands(&r->runs[k]))
-			e[n++] = (struct entry){r->runs[k].kind == RUN_AS_FOUND ? "As found" : "As left", r->runs[k].sentence};
+			e[n++] = (struct entry){r->runs[k].kind == RUN_AS_FOUND ? "As found" : "As left",
+						r->runs[k].sentence};
 	e[n++] = (struct entry){"Adjustment", adjustment_words(c)};
 	e[n++] = (struct entry){"Deviations", deviations_words(c)};
 	e[n++] = (struct entry){"Finding", r->finding_sentence};

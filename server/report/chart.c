@@ -10,21 +10,22 @@
 #include "marks.h"
 #include "metrology/format.h"
 
-#define LEFT_SPACE 34.0		/* figures of the y axis */
-#define RIGHT_SPACE 84.0	/* words at the right edge */
+#define LEFT_SPACE   34.0 /* figures of the y axis */
+#define RIGHT_SPACE  84.0 /* words at the right edge */
 #define BOTTOM_SPACE 25.0
-#define BAND_STEPS 60
-#define MARK 4.6
-#define RING 4.6
-#define LABELS_MAX 12
-#define BOXES_MAX (2 * READINGS_MAX + 64)
+#define BAND_STEPS   60
+#define MARK	     4.6
+#define RING	     4.6
+#define VALUE_SPACE  14.0 /* above and below the outermost reading */
+#define LABELS_MAX   12
+#define BOXES_MAX    (2 * READINGS_MAX + 64)
 
 struct box {
 	double x, y, width, height;
 };
 
 struct label {
-	double at, y;			/* where it belongs, where there is room */
+	double at, y; /* where it belongs, where there is room */
 	const char *text;
 	bool strong;
 };
@@ -34,11 +35,11 @@ struct plot {
 	const struct record *r;
 	struct words *w;
 	double left, right, top, bottom;
-	double fraction_low, fraction_high;	/* of the input span */
-	double low, high;			/* error, % of span */
+	double fraction_low, fraction_high; /* of the input span */
+	double low, high;		    /* error, % of span */
 	struct label labels[LABELS_MAX];
 	size_t n_labels;
-	struct box boxes[BOXES_MAX];		/* what is taken: readings and the values written so far */
+	struct box boxes[BOXES_MAX]; /* what is taken: readings and the values written so far */
 	size_t n_boxes;
 };
 
@@ -78,7 +79,8 @@ static bool limits_at(const struct record *r, const struct record_run *run, doub
 	struct limits l = {NAN, NAN};
 
 	if (run->tolerance && run->tolerance->n_terms > 0)
-		l = tolerance_limits(run->tolerance, i->output, characteristic_forward(&i->characteristic, i->input, i->output, input));
+		l = tolerance_limits(run->tolerance, i->output,
+				     characteristic_forward(&i->characteristic, i->input, i->output, input));
 	out->low = l.low / span * 100;
 	out->high = l.high / span * 100;
 	return isfinite(out->low) && isfinite(out->high);
@@ -86,7 +88,8 @@ static bool limits_at(const struct record *r, const struct record_run *run, doub
 
 static double step_input(const struct plot *c, int step)
 {
-	return range_at(c->r->instrument.input, c->fraction_low + (c->fraction_high - c->fraction_low) * step / BAND_STEPS);
+	return range_at(c->r->instrument.input,
+			c->fraction_low + (c->fraction_high - c->fraction_low) * step / BAND_STEPS);
 }
 
 static bool same_band(const struct record *r, struct words *w)
@@ -127,7 +130,8 @@ static void scale_axes(struct plot *c)
 		c->low -= 1;
 		c->high += 1;
 	}
-	air = (c->high - c->low) * 0.12;
+	/* room for a ring and the value written beyond it */
+	air = (c->high - c->low) * VALUE_SPACE / (c->bottom - c->top - 2 * VALUE_SPACE);
 	c->low -= air;
 	c->high += air;
 }
@@ -178,8 +182,8 @@ static void axis_bottom(struct plot *c)
 {
 	struct page *p = c->p;
 	const struct frozen_instrument *i = &c->r->instrument;
-	double step = nice_step(fabs(range_span(i->input)) * (c->fraction_high - c->fraction_low), 8), a = step_input(c, 0),
-	       b = step_input(c, BAND_STEPS);
+	double step = nice_step(fabs(range_span(i->input)) * (c->fraction_high - c->fraction_low), 8),
+	       a = step_input(c, 0), b = step_input(c, BAND_STEPS);
 	int decimals = step_decimals(step);
 
 	page_ink(p, INK_RULE);
@@ -195,7 +199,8 @@ static void axis_bottom(struct plot *c)
 		cairo_move_to(p->cr, x, c->bottom);
 		cairo_line_to(p->cr, x, c->bottom + 3);
 		cairo_stroke(p->cr);
-		page_text(p, x - 30, c->bottom + 4, 60, ALIGN_CENTRE, &STYLE_NOTE, format_number(k * step, decimals, false, text));
+		page_text(p, x - 30, c->bottom + 4, 60, ALIGN_CENTRE, &STYLE_NOTE,
+			  format_number(k * step, decimals, false, text));
 	}
 	page_text(p, c->left, c->bottom + 14, c->right - c->left, ALIGN_CENTRE, &STYLE_NOTE,
 		  words_say(c->w, "Input: %s, %s", i->input_quantity ? i->input_quantity : "applied", i->input_unit));
@@ -267,11 +272,12 @@ static void add_label(struct plot *c, double percent, bool strong, const char *t
 	l->text = text;
 }
 
-static void label_limit(struct plot *c, const char *what, double percent)
+static void label_limit(struct plot *c, const struct record_run *run, const char *what, double percent)
 {
 	char figure[NUMBER_TEXT_SIZE];
 
-	add_label(c, percent, false, words_say(c->w, "%s %s", what, format_number(percent, words_percent_decimals(c->r), true, figure)));
+	format_number(percent, words_percent_decimals(c->r, run), true, figure);
+	add_label(c, percent, false, words_say(c->w, "%s %s", what, figure));
 }
 
 static void band(struct plot *c, const struct record_run *run, bool alone)
@@ -284,8 +290,8 @@ static void band(struct plot *c, const struct record_run *run, bool alone)
 	if (!limits_at(c->r, run, end, &l))
 		return;
 	hatch(c, run, run->kind == RUN_AS_LEFT && !alone);
-	label_limit(c, what, l.high);
-	label_limit(c, what, l.low);
+	label_limit(c, run, what, l.high);
+	label_limit(c, run, what, l.low);
 	for (size_t i = 0; i < run->n_points; i++)
 		if (drawable(&run->points[i]) && run->points[i].at.cycle == 1 && run->points[i].at.direction == RISING)
 			top = &run->points[i];
@@ -294,8 +300,8 @@ static void band(struct plot *c, const struct record_run *run, bool alone)
 	guard_edge(c, run, true);
 	guard_edge(c, run, false);
 	what = alone ? "guard band" : words_say(c->w, "guard %s", words_run(run->kind));
-	label_limit(c, what, top->judged.acceptance.high / span * 100);
-	label_limit(c, what, top->judged.acceptance.low / span * 100);
+	label_limit(c, run, what, top->judged.acceptance.high / span * 100);
+	label_limit(c, run, what, top->judged.acceptance.low / span * 100);
 }
 
 static void take_box(struct plot *c, struct box b)
@@ -357,14 +363,15 @@ static bool is_free(const struct plot *c, struct box b)
 }
 
 /* Writes the error beside a failing reading where there is room: outwards first, then inwards, then at its sides. */
-static void write_value(struct plot *c, const struct record_point *q)
+static void write_value(struct plot *c, const struct record_run *run, const struct record_point *q)
 {
 	static const struct style value = {6.4, true, INK_BAD};
-	double x = x_of(c, reading_input(q)), y = y_of(c, q->judged.error_percent), w, h, out = q->judged.error_percent < 0 ? 1 : -1;
+	double x = x_of(c, reading_input(q)), y = y_of(c, q->judged.error_percent), w, h,
+	       out = q->judged.error_percent < 0 ? 1 : -1;
 	char text[NUMBER_TEXT_SIZE];
 	struct box b;
 
-	format_number(q->judged.error_percent, words_percent_decimals(c->r), true, text);
+	format_number(q->judged.error_percent, words_percent_decimals(c->r, run), true, text);
 	w = page_text_width(c->p, &value, text);
 	h = page_line_height(c->p, &value);
 	for (int place = 0; place < 4; place++) {
@@ -397,7 +404,8 @@ static void write_values(struct plot *c)
 			for (size_t i = 0; i < c->r->runs[k].n_points && i < READINGS_MAX; i++) {
 				const struct record_point *q = &c->r->runs[k].points[i];
 
-				if (done[k][i] || !drawable(q) || q->judged.verdict != VERDICT_FAIL || (worst && excess(q) <= excess(worst)))
+				if (done[k][i] || !drawable(q) || q->judged.verdict != VERDICT_FAIL ||
+				    (worst && excess(q) <= excess(worst)))
 					continue;
 				worst = q;
 				run = k;
@@ -406,7 +414,7 @@ static void write_values(struct plot *c)
 		if (!worst)
 			return;
 		done[run][index] = true;
-		write_value(c, worst);
+		write_value(c, &c->r->runs[run], worst);
 	}
 }
 
@@ -417,7 +425,7 @@ static void write_labels(struct plot *c)
 	double h = page_line_height(p, &STYLE_NOTE) - 0.6;
 	struct label *l = c->labels;
 
-	for (size_t i = 1; i < c->n_labels; i++)	/* few: insertion sort from top to bottom */
+	for (size_t i = 1; i < c->n_labels; i++) /* few: insertion sort from top to bottom */
 		for (size_t k = i; k > 0 && l[k].at < l[k - 1].at; k--) {
 			struct label swap = l[k];
 

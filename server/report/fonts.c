@@ -15,7 +15,7 @@
 
 static pthread_once_t once = PTHREAD_ONCE_INIT;
 static pthread_key_t map_key;
-static FcConfig *config;	/* NULL: the typeface is not installed; lives as long as the program */
+static FcConfig *config; /* NULL: the typeface is not installed; lives as long as the program */
 
 /* Adds the file of a family and weight, if it is really that family and not what fontconfig takes for want of it. */
 static bool add_font(FcConfig *to, FcConfig *installed, const char *family, int weight)
@@ -30,7 +30,8 @@ static bool add_font(FcConfig *to, FcConfig *installed, const char *family, int 
 	FcConfigSubstitute(installed, wanted, FcMatchPattern);
 	FcDefaultSubstitute(wanted);
 	found = FcFontMatch(installed, wanted, &result);
-	added = found && FcPatternGetString(found, FC_FAMILY, 0, &name) == FcResultMatch && strcmp((const char *)name, family) == 0 &&
+	added = found && FcPatternGetString(found, FC_FAMILY, 0, &name) == FcResultMatch &&
+		strcmp((const char *)name, family) == 0 &&
 		FcPatternGetString(found, FC_FILE, 0, &file) == FcResultMatch && FcConfigAppFontAddFile(to, file);
 	if (found)
 		FcPatternDestroy(found);
@@ -63,7 +64,8 @@ enum status fonts_get(PangoFontMap **map, struct err *err)
 {
 	pthread_once(&once, find_fonts);
 	if (!config)
-		return err_set(err, FAILED, "", "the typeface %s is not installed (Debian package fonts-dejavu-core)", FONT_FAMILY);
+		return err_set(err, FAILED, "", "the typeface %s is not installed (Debian package fonts-dejavu-core)",
+			       FONT_FAMILY);
 	*map = pthread_getspecific(map_key);
 	if (*map)
 		return OK;

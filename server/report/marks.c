@@ -131,7 +131,8 @@ void mark_qr(struct page *p, double x, double y, double size, const char *text)
 			for (to = from; to < code->width && dots[to] & 1; to++)
 				;
 			if (to > from)
-				cairo_rectangle(p->cr, x + from * module, y + row * module, (to - from) * module, module);
+				cairo_rectangle(p->cr, x + from * module, y + row * module, (to - from) * module,
+						module);
 		}
 	page_ink(p, INK_TEXT);
 	cairo_fill(p->cr);

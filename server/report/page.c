@@ -8,27 +8,24 @@
 #include "base/time.h"
 #include "fonts.h"
 
-#define A4_WIDTH 595.276
-#define A4_HEIGHT 841.89
-#define LETTER_WIDTH 612.0
-#define LETTER_HEIGHT 792.0
-#define MARGIN 57.0		/* 20 mm left and right */
-#define LINE_SPACING 1.1	/* of the typeface's own 1.16 em */
-#define SIZE_MAX_BYTES (64u << 20)	/* far above the largest record */
+#define A4_WIDTH       595.276
+#define A4_HEIGHT      841.89
+#define LETTER_WIDTH   612.0
+#define LETTER_HEIGHT  792.0
+#define MARGIN	       57.0	   /* 20 mm left and right */
+#define LINE_SPACING   1.1	   /* of the typeface's own 1.16 em */
+#define SIZE_MAX_BYTES (64u << 20) /* far above the largest record */
 
-const struct style STYLE_TITLE = {21, false, INK_TEXT}, STYLE_NAME = {11.5, true, INK_TEXT}, STYLE_VERDICT = {10.5, true, INK_TEXT},
-		   STYLE_HEADING = {9, true, INK_TEXT}, STYLE_TEXT = {7.6, false, INK_TEXT}, STYLE_STRONG = {7.6, true, INK_TEXT},
-		   STYLE_LABEL = {7.6, false, INK_MUTED}, STYLE_SMALL = {6.8, false, INK_TEXT}, STYLE_NOTE = {6.8, false, INK_MUTED};
+const struct style STYLE_TITLE = {21, false, INK_TEXT}, STYLE_NAME = {11.5, true, INK_TEXT},
+		   STYLE_VERDICT = {10.5, true, INK_TEXT}, STYLE_HEADING = {9, true, INK_TEXT},
+		   STYLE_TEXT = {7.6, false, INK_TEXT}, STYLE_STRONG = {7.6, true, INK_TEXT},
+		   STYLE_LABEL = {7.6, false, INK_MUTED}, STYLE_SMALL = {6.8, false, INK_TEXT},
+		   STYLE_NOTE = {6.8, false, INK_MUTED};
 
 static const unsigned char colours[INKS][3] = {
-	[INK_TEXT] = {0x1c, 0x21, 0x28},
-	[INK_MUTED] = {0x4e, 0x55, 0x61},
-	[INK_RULE] = {0x8c, 0x91, 0x99},
-	[INK_HATCH] = {0xa9, 0xad, 0xb3},
-	[INK_OK] = {0x1f, 0x6b, 0x4a},
-	[INK_CONDITIONAL] = {0x7a, 0x52, 0x00},
-	[INK_BAD] = {0xa8, 0x27, 0x1b},
-	[INK_PAPER] = {0xff, 0xff, 0xff},
+	[INK_TEXT] = {0x1c, 0x21, 0x28},  [INK_MUTED] = {0x4e, 0x55, 0x61}, [INK_RULE] = {0x8c, 0x91, 0x99},
+	[INK_HATCH] = {0xa9, 0xad, 0xb3}, [INK_OK] = {0x1f, 0x6b, 0x4a},    [INK_CONDITIONAL] = {0x7a, 0x52, 0x00},
+	[INK_BAD] = {0xa8, 0x27, 0x1b},	  [INK_PAPER] = {0xff, 0xff, 0xff},
 };
 
 static cairo_status_t take_bytes(void *closure, const unsigned char *data, unsigned int length)
@@ -201,8 +198,10 @@ static void refuse_missing(struct page *p, const char *text)
 	if (p->rc || pango_layout_get_unknown_glyphs_count(p->layout) == 0)
 		return;
 	c = missing_character(p->layout);
-	p->rc = err_set(p->err, INVALID, "", "the certificate's typeface has no character U+%04X, which stands in \"%.*s\"", c,
-			(int)(g_utf8_strlen(text, -1) > 60 ? g_utf8_offset_to_pointer(text, 60) - text : (long)strlen(text)), text);
+	p->rc = err_set(
+		p->err, INVALID, "", "the certificate's typeface has no character U+%04X, which stands in \"%.*s\"", c,
+		(int)(g_utf8_strlen(text, -1) > 60 ? g_utf8_offset_to_pointer(text, 60) - text : (long)strlen(text)),
+		text);
 }
 
 /* width <= 0: one line, however long. False when there is nothing to set. */
@@ -217,7 +216,9 @@ static bool set_text(struct page *p, double width, enum align align, const struc
 	pango_font_description_set_absolute_size(p->font[style->bold], style->size * PANGO_SCALE);
 	pango_layout_set_font_description(p->layout, p->font[style->bold]);
 	pango_layout_set_width(p->layout, width > 0 ? (int)(width * PANGO_SCALE) : -1);
-	pango_layout_set_alignment(p->layout, align == ALIGN_LEFT ? PANGO_ALIGN_LEFT : align == ALIGN_CENTRE ? PANGO_ALIGN_CENTER : PANGO_ALIGN_RIGHT);
+	pango_layout_set_alignment(p->layout, align == ALIGN_LEFT   ? PANGO_ALIGN_LEFT :
+					      align == ALIGN_CENTRE ? PANGO_ALIGN_CENTER :
+								      PANGO_ALIGN_RIGHT);
 	pango_layout_set_text(p->layout, text, -1);
 	refuse_missing(p, text);
 	return !p->rc;
@@ -239,7 +240,8 @@ static double layout_width(const struct page *p)
 	return (double)logical.width / PANGO_SCALE;
 }
 
-double page_text(struct page *p, double x, double y, double width, enum align align, const struct style *style, const char *text)
+double page_text(struct page *p, double x, double y, double width, enum align align, const struct style *style,
+		 const char *text)
 {
 	if (!set_text(p, width, align, style, text))
 		return 0;
@@ -247,7 +249,7 @@ double page_text(struct page *p, double x, double y, double width, enum align al
 		page_ink(p, style->ink);
 		cairo_move_to(p->cr, x, y);
 		pango_cairo_show_layout(p->cr, p->layout);
-		cairo_new_path(p->cr);	/* pango leaves the current point behind, and the next line would start there */
+		cairo_new_path(p->cr); /* pango leaves the current point behind, and the next line would start there */
 	}
 	return layout_height(p);
 }
@@ -281,7 +283,7 @@ static double point_offset(struct page *p, const char *text)
 
 void page_number(struct page *p, double x, double y, const struct style *style, const char *text)
 {
-	if (!set_text(p, 0, ALIGN_LEFT, style, text) || !p->cr)
+	if (!p->cr || !set_text(p, 0, ALIGN_LEFT, style, text))
 		return;
 	page_ink(p, style->ink);
 	cairo_move_to(p->cr, x - point_offset(p, text), y);
@@ -289,20 +291,38 @@ void page_number(struct page *p, double x, double y, const struct style *style, 
 	cairo_new_path(p->cr);
 }
 
-void page_number_width(struct page *p, const struct style *style, const char *text, double *before, double *after)
+/* Figures are as wide as one another, so few texts need to be set: a table has hundreds of numbers. */
+void page_figures(struct page *p, const struct style *style, struct figures *out)
 {
+	out->digit = page_text_width(p, style, "0");
+	out->point = page_text_width(p, style, ".");
+	out->sign = page_text_width(p, style, "+");
+	out->dash = page_text_width(p, style, "\u2013");
+}
+
+void page_number_width(const struct figures *f, const char *text, double *before, double *after)
+{
+	double *width = before;
+
 	*before = *after = 0;
-	if (!set_text(p, 0, ALIGN_LEFT, style, text))
-		return;
-	*before = point_offset(p, text);
-	*after = layout_width(p) - *before;
+	for (; *text; text++) {
+		if (*text == '.')
+			width = after;
+		if (*text == '.')
+			*width += f->point;
+		else if (*text >= '0' && *text <= '9')
+			*width += f->digit;
+		else if (*text == '+' || (unsigned char)*text == 0xe2) /* the first byte of a minus sign or dash */
+			*width += f->sign > f->dash ? f->sign : f->dash;
+	}
 }
 
 /* The layout is used up by header and footer at a page break, so it is set again and read on from the same line. */
 void page_flow(struct page *p, double x, double width, const struct style *style, const char *text)
 {
 	int lines = set_text(p, width, ALIGN_LEFT, style, text) ? pango_layout_get_line_count(p->layout) : 0;
-	double step = lines > 0 ? layout_height(p) / lines : 0, ascent = lines > 0 ? (double)pango_layout_get_baseline(p->layout) / PANGO_SCALE : 0;
+	double step = lines > 0 ? layout_height(p) / lines : 0,
+	       ascent = lines > 0 ? (double)pango_layout_get_baseline(p->layout) / PANGO_SCALE : 0;
 
 	for (int i = 0; i < lines; i++) {
 		if (!page_fits(p, step)) {

@@ -18,31 +18,32 @@ enum ink { INK_TEXT, INK_MUTED, INK_RULE, INK_HATCH, INK_OK, INK_CONDITIONAL, IN
 enum align { ALIGN_LEFT, ALIGN_CENTRE, ALIGN_RIGHT };
 
 struct style {
-	double size;		/* points */
+	double size; /* points */
 	bool bold;
 	enum ink ink;
 };
 
 /* The sizes and weights there are. */
-extern const struct style STYLE_TITLE, STYLE_NAME, STYLE_VERDICT, STYLE_HEADING, STYLE_TEXT, STYLE_STRONG, STYLE_LABEL, STYLE_SMALL,
-	STYLE_NOTE;
+extern const struct style STYLE_TITLE, STYLE_NAME, STYLE_VERDICT, STYLE_HEADING, STYLE_TEXT, STYLE_STRONG, STYLE_LABEL,
+	STYLE_SMALL, STYLE_NOTE;
 
-struct document_facts {		/* for the file's own description */
+struct document_facts { /* for the file's own description */
 	const char *title, *author, *subject, *creator;
-	int64_t at;		/* both dates of the file, so that the same record gives the same bytes */
+	int64_t at; /* both dates of the file, so that the same record gives the same bytes */
 };
 
 struct page {
-	cairo_t *cr;		/* NULL while measuring */
+	cairo_t *cr; /* NULL while measuring */
 	cairo_surface_t *surface;
 	PangoContext *context;
-	PangoLayout *layout;	/* one, set anew for every text */
+	PangoLayout *layout; /* one, set anew for every text */
 	PangoFontDescription *font[2];
 	double width, height;
-	double left, right, top, bottom;	/* what the text may fill */
-	double y;		/* next free line */
-	int number, total;	/* of pages; total 0 while measuring */
-	void (*frame)(struct page *p, const void *context);	/* header and footer of every page; sets top and bottom */
+	double left, right, top, bottom;		    /* what the text may fill */
+	double y;					    /* next free line */
+	double air;					    /* more space above each heading of this page */
+	int number, total;				    /* of pages; total 0 while measuring */
+	void (*frame)(struct page *p, const void *context); /* header and footer of every page; sets top and bottom */
 	const void *frame_context;
 	char *bytes;
 	size_t size, room;
@@ -57,20 +58,25 @@ void page_open(struct page *p, enum paper paper, int total, const struct documen
 enum status page_close(struct page *p, char **bytes, size_t *size);
 
 bool page_measuring(const struct page *p);
-void page_ink(struct page *p, enum ink ink);	/* colour of what is drawn next; only while drawing */
+void page_ink(struct page *p, enum ink ink); /* colour of what is drawn next; only while drawing */
 void page_break(struct page *p);
 bool page_fits(const struct page *p, double height);
-void page_need(struct page *p, double height);	/* a new page when that much does not fit on this one */
+void page_need(struct page *p, double height); /* a new page when that much does not fit on this one */
 
 /* Sets text wrapped to the width at x, y (top of its first line) and returns its height. NULL is no text, height 0. */
-double page_text(struct page *p, double x, double y, double width, enum align align, const struct style *style, const char *text);
+double page_text(struct page *p, double x, double y, double width, enum align align, const struct style *style,
+		 const char *text);
 double page_text_height(struct page *p, double width, const struct style *style, const char *text);
 double page_text_width(struct page *p, const struct style *style, const char *text);
 double page_line_height(struct page *p, const struct style *style);
 /* Sets one line with its decimal point at x (or its end, when it has none). */
 void page_number(struct page *p, double x, double y, const struct style *style, const char *text);
-/* Widths before the decimal point and from it on. */
-void page_number_width(struct page *p, const struct style *style, const char *text, double *before, double *after);
+/* Widths of the characters of a number, and from them that of a number before its decimal point and from it on. */
+struct figures {
+	double digit, point, sign, dash;
+};
+void page_figures(struct page *p, const struct style *style, struct figures *out);
+void page_number_width(const struct figures *f, const char *text, double *before, double *after);
 /* Sets text from the page's y, going on over as many pages as it needs. */
 void page_flow(struct page *p, double x, double width, const struct style *style, const char *text);
 void page_rule(struct page *p, double x, double y, double width, double thickness);

@@ -5,20 +5,22 @@
 #include "table.h"
 
 #include <stdio.h>
+#include <string.h>
 #include "marks.h"
 
-#define GAP 7.0			/* least space between columns, points */
+#define GAP	   7.0 /* least space between columns, points */
 #define ROW_HEIGHT 11.4
-#define CYCLE_GAP 4.0
+#define CYCLE_GAP  4.0
 #define HEAD_SPACE 3.0
-#define RULE 0.6
-#define MARK 6.0
+#define RULE	   0.6
+#define MARK	   6.0
 
 struct layout {
-	double size;			/* of the type */
-	double x[COLUMNS_MAX];		/* left edge */
+	double size;	       /* of the type */
+	double line;	       /* height of a line of it */
+	double x[COLUMNS_MAX]; /* left edge */
 	double width[COLUMNS_MAX];
-	double point[COLUMNS_MAX];	/* decimal point, from the left edge */
+	double point[COLUMNS_MAX]; /* decimal point, from the left edge */
 };
 
 static struct style style_of(double size, bool bold, enum ink ink)
@@ -31,33 +33,47 @@ static double greater(double a, double b)
 	return a > b ? a : b;
 }
 
-/* Natural width of one column at this size, and where its decimal points stand. */
-static void measure(struct page *p, const struct column *c, size_t index, const struct row *rows, size_t n_rows, struct layout *l)
+/* Widest before and after the decimal point; a word counts as all before it. */
+static void measure_cells(struct page *p, const struct column *c, size_t index, const struct row *rows, size_t n_rows,
+			  double size, double *before, double *after)
 {
-	struct style text = style_of(l->size, false, INK_TEXT), head = style_of(l->size, false, INK_MUTED);
-	double before = 0, after = 0, w = greater(page_text_width(p, &head, c->head), c->unit ? page_text_width(p, &head, c->unit) : 0);
+	struct style text = style_of(size, c->kind == COLUMN_VERDICT, INK_TEXT);
+	struct figures figures;
 
+	*before = c->kind == COLUMN_READING ? MARK : 0;
+	*after = 0;
+	if (c->kind == COLUMN_NUMBER)
+		page_figures(p, &text, &figures);
 	for (size_t i = 0; i < n_rows && c->kind != COLUMN_READING; i++) {
-		double b, a;
+		const char *cell = rows[i].cell[index];
+		double b, a = 0;
 
-		if (c->kind == COLUMN_NUMBER) {
-			page_number_width(p, &text, rows[i].cell[index], &b, &a);
-		} else {
-			text.bold = c->kind == COLUMN_VERDICT;
-			b = page_text_width(p, &text, rows[i].cell[index]) + (c->kind == COLUMN_VERDICT ? MARK + 4 : 0);
-			a = 0;
-		}
-		before = greater(before, b);
-		after = greater(after, a);
+		if (i > 0 && strcmp(cell, rows[i - 1].cell[index]) == 0)
+			continue;
+		if (c->kind == COLUMN_NUMBER)
+			page_number_width(&figures, cell, &b, &a);
+		else
+			b = page_text_width(p, &text, cell) + (c->kind == COLUMN_VERDICT ? MARK + 4 : 0);
+		*before = greater(*before, b);
+		*after = greater(*after, a);
 	}
-	if (c->kind == COLUMN_READING)
-		before = MARK;
-	l->width[index] = greater(w, before + after);
-	/* figures stand at the right of their column, under the right end of its head */
-	l->point[index] = c->kind == COLUMN_NUMBER ? l->width[index] - after : 0;
 }
 
-static void lay_out(struct page *p, const struct column *columns, size_t n, const struct row *rows, size_t n_rows, struct layout *l)
+/* Natural width of one column at this size; its figures stand at its right, under the right end of its head. */
+static void measure(struct page *p, const struct column *c, size_t index, const struct row *rows, size_t n_rows,
+		    struct layout *l)
+{
+	struct style head = style_of(l->size, false, INK_MUTED);
+	double before, after;
+
+	measure_cells(p, c, index, rows, n_rows, l->size, &before, &after);
+	l->width[index] = greater(before + after,
+				  greater(page_text_width(p, &head, c->head), page_text_width(p, &head, c->unit)));
+	l->point[index] = l->width[index] - after;
+}
+
+static void lay_out(struct page *p, const struct column *columns, size_t n, const struct row *rows, size_t n_rows,
+		    struct layout *l)
 {
 	double room = p->right - p->left, sum = 0, share;
 
@@ -70,6 +86,7 @@ static void lay_out(struct page *p, const struct column *columns, size_t n, cons
 		if (sum + GAP * (double)(n - 1) <= room)
 			break;
 	}
+	l->line = page_line_height(p, &(struct style){l->size, false, INK_TEXT});
 	share = n > 1 ? (room - sum) / (double)(n - 1) : 0;
 	l->x[0] = p->left;
 	for (size_t c = 1; c < n; c++)
@@ -81,7 +98,8 @@ static double head_lines(struct page *p)
 	return 2 * page_line_height(p, &STYLE_TEXT) + 2 * HEAD_SPACE;
 }
 
-static void set_head(struct page *p, const char *title, bool continued, const struct column *columns, size_t n, const struct layout *l)
+static void set_head(struct page *p, const char *title, bool continued, const struct column *columns, size_t n,
+		     const struct layout *l)
 {
 	struct style name = style_of(l->size, false, INK_TEXT), unit = style_of(l->size, false, INK_MUTED);
 	double line = page_line_height(p, &STYLE_TEXT);
@@ -96,7 +114,7 @@ static void set_head(struct page *p, const char *title, bool continued, const st
 	p->y += HEAD_SPACE;
 	for (size_t c = 0; c < n; c++) {
 		enum align align = columns[c].kind == COLUMN_NUMBER ? ALIGN_RIGHT : ALIGN_LEFT;
-		double slack = 2;	/* the width was measured unwrapped: rounding must not wrap it now */
+		double slack = 2; /* the width was measured unwrapped: rounding must not wrap it now */
 		double x = align == ALIGN_RIGHT ? l->x[c] - slack : l->x[c];
 
 		page_text(p, x, p->y, l->width[c] + slack, align, &name, columns[c].head);
@@ -115,11 +133,15 @@ static const char *reading_sign(const struct row *row)
 	return sign[row->kind == RUN_AS_LEFT][row->direction == FALLING];
 }
 
-static void set_row(struct page *p, const struct column *columns, size_t n, const struct row *row, const struct layout *l)
+static void set_row(struct page *p, const struct column *columns, size_t n, const struct row *row,
+		    const struct layout *l)
 {
 	struct style text = style_of(l->size, false, INK_TEXT);
-	double y = p->y + (ROW_HEIGHT - page_line_height(p, &text)) / 2, middle = p->y + ROW_HEIGHT / 2;
+	double y = p->y + (ROW_HEIGHT - l->line) / 2, middle = p->y + ROW_HEIGHT / 2;
 
+	p->y += ROW_HEIGHT;
+	if (page_measuring(p))
+		return;
 	for (size_t c = 0; c < n; c++)
 		switch (columns[c].kind) {
 		case COLUMN_NUMBER:
@@ -138,7 +160,6 @@ static void set_row(struct page *p, const struct column *columns, size_t n, cons
 			page_text(p, l->x[c] + MARK + 4, y, l->width[c], ALIGN_LEFT, &text, row->cell[c]);
 			break;
 		}
-	p->y += ROW_HEIGHT;
 }
 
 double table_height(struct page *p, size_t n_rows)
@@ -153,7 +174,8 @@ static void set_foot(struct page *p)
 	p->y += 1;
 }
 
-void table_set(struct page *p, const char *title, const struct column *columns, size_t n_columns, const struct row *rows, size_t n_rows)
+void table_set(struct page *p, const char *title, const struct column *columns, size_t n_columns,
+	       const struct row *rows, size_t n_rows)
 {
 	struct layout l;
 

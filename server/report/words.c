@@ -7,7 +7,7 @@
 #include "base/time.h"
 #include "metrology/format.h"
 
-#define MINUS "\u2212"
+#define MINUS	"\u2212"
 #define EN_DASH "\u2013"
 
 const char *words_say(struct words *w, const char *fmt, ...)
@@ -120,8 +120,16 @@ const char *words_tolerance(struct words *w, const struct tolerance *t, const ch
 	if (t->n_terms == 1)
 		return term_words(w, &t->terms[0], unit);
 	for (int i = 0; i < t->n_terms; i++)
-		out = words_say(w, "%s%s%s", out, i == 0 ? "" : i == t->n_terms - 1 ? " and " : ", ", term_words(w, &t->terms[i], unit));
-	return words_say(w, "the %s of %s", t->join == JOIN_SUM ? "sum" : t->n_terms == 2 ? "greater" : "greatest", out);
+		out = words_say(w, "%s%s%s", out,
+				i == 0		    ? "" :
+				i == t->n_terms - 1 ? " and " :
+						      ", ",
+				term_words(w, &t->terms[i], unit));
+	return words_say(w, "the %s of %s",
+			 t->join == JOIN_SUM ? "sum" :
+			 t->n_terms == 2     ? "greater" :
+					       "greatest",
+			 out);
 }
 
 bool words_tolerances_differ(struct words *w, const struct tolerance *a, const struct tolerance *b)
@@ -141,14 +149,15 @@ const char *words_decision(struct words *w, const struct decision_rule *rule)
 
 	if (rule->kind == DECISION_SIMPLE)
 		return "Simple acceptance (ILAC-G8:09/2019): pass when the error lies inside the limits or on them, otherwise fail. The "
-		       "guard band is w = 0: a reading exactly on a limit is in truth outside with a probability of up to 50 %.";
+		       "guard band is w\u00a0=\u00a00: a reading exactly on a limit is in truth outside with a probability of up to 50\u00a0%.";
 	words_number(rule->guard_factor, 4, factor);
 	format_number(risk_percent(rule->guard_factor), 1, false, risk);
-	return words_say(w,
-		   "Guarded acceptance, four-way statement (ILAC-G8:09/2019), guard band w = %s U. Pass: at least w inside the limits. "
-		   "Conditional pass: inside them, but nearer than w. Conditional fail: outside by no more than w. Fail: outside by more. "
-		   "A pass is wrong with a probability of no more than %s %% at each limit.",
-		   factor, risk);
+	return words_say(
+		w,
+		"Guarded acceptance, four-way statement (ILAC-G8:09/2019), guard band w\u00a0=\u00a0%s\u00a0U. Pass: at least w inside the limits. "
+		"Conditional pass: inside them, but nearer than w. Conditional fail: outside by no more than w. Fail: outside by more. "
+		"A pass is wrong with a probability of no more than %s\u00a0%% at each limit.",
+		factor, risk);
 }
 
 const char *words_characteristic(struct words *w, const struct characteristic *c)
@@ -172,14 +181,16 @@ const char *words_ranges(struct words *w, const struct frozen_instrument *i)
 {
 	char a[NUMBER_TEXT_SIZE], b[NUMBER_TEXT_SIZE], c[NUMBER_TEXT_SIZE], d[NUMBER_TEXT_SIZE];
 
-	return words_say(w, "%s to %s %s \u2192 %s to %s %s", words_number(i->input.low, 6, a), words_number(i->input.high, 6, b), i->input_unit,
-		   words_number(i->output.low, 6, c), words_number(i->output.high, 6, d), i->output_unit);
+	return words_say(w, "%s to %s %s \u2192 %s to %s %s", words_number(i->input.low, 6, a),
+			 words_number(i->input.high, 6, b), i->input_unit, words_number(i->output.low, 6, c),
+			 words_number(i->output.high, 6, d), i->output_unit);
 }
 
 static const char *counted(struct words *w, const struct record_run *run)
 {
 	static const char *const where[] = {"inside the limits", "inside the limits but within the guard band",
-					    "outside the limits but within the guard band", "outside the limits", "not judged"};
+					    "outside the limits but within the guard band", "outside the limits",
+					    "not judged"};
 	size_t count[VERDICT_NOT_JUDGED + 1] = {0}, read = 0;
 	const char *out = "";
 
@@ -192,7 +203,9 @@ static const char *counted(struct words *w, const struct record_run *run)
 		return words_say(w, "No limits are set, so the %zu readings are stated without a verdict", read);
 	for (size_t v = 0; v <= VERDICT_NOT_JUDGED; v++)
 		if (count[v] == read)
-			return words_say(w, "%s %s", read == 1 ? "The one reading" : words_say(w, "All %zu readings", read), where[v]);
+			return words_say(w, "%s %s",
+					 read == 1 ? "The one reading" : words_say(w, "All %zu readings", read),
+					 where[v]);
 	for (size_t v = 0; v <= VERDICT_NOT_JUDGED; v++)
 		if (count[v] > 0)
 			out = words_say(w, "%s%s%zu %s", out, *out ? ", " : "", count[v], where[v]);
@@ -203,11 +216,11 @@ const char *words_outcome(struct words *w, const struct record *r, const struct 
 {
 	char largest[NUMBER_TEXT_SIZE];
 
-	format_number(run->sum.max_error, words_percent_decimals(r), true, largest);
+	format_number(run->sum.max_error, words_percent_decimals(r, run), true, largest);
 	if (run->complete)
 		return words_say(w, "%s; largest error %s %% of span.", counted(w, run), largest);
-	return words_say(w, "%s; largest error %s %% of span. Not every point of the procedure was taken: %zu of %zu.", counted(w, run), largest,
-		   run->n_read, run->n_points);
+	return words_say(w, "%s; largest error %s %% of span. Not every point of the procedure was taken: %zu of %zu.",
+			 counted(w, run), largest, run->n_read, run->n_points);
 }
 
 const char *words_environment(struct words *w, const struct record *r)
@@ -222,22 +235,41 @@ const char *words_environment(struct words *w, const struct record *r)
 		char number[NUMBER_TEXT_SIZE];
 
 		if (isfinite(part[i].value))
-			out = words_say(w, "%s%s%s %s", out, *out ? ", " : "", words_number(part[i].value, 2, number), part[i].unit);
+			out = words_say(w, "%s%s%s %s", out, *out ? ", " : "", words_number(part[i].value, 2, number),
+					part[i].unit);
 	}
 	return out;
 }
 
-/* One decimal more than the output is read with, so that an error near its limit can be told from it. */
-int words_error_decimals(const struct record *r)
+/* The smaller side of the limits at the end of the range where they are tightest; NaN when none is set. */
+static double tightest_limit(const struct record *r, const struct record_run *run)
 {
-	return r->output_decimals < 0 ? 3 : r->output_decimals > 8 ? 9 : r->output_decimals + 1;
+	double tightest = NAN;
+
+	for (int end = 0; run->tolerance && end < 2; end++) {
+		struct range output = r->instrument.output;
+		struct limits l = tolerance_limits(run->tolerance, output, end ? output.high : output.low);
+
+		if (l.high > 0)
+			tightest = fmin(tightest, l.high);
+		if (l.low < 0)
+			tightest = fmin(tightest, -l.low);
+	}
+	return tightest;
 }
 
-/* Two digits of one count of the output, but never fewer than two nor more than three decimals. */
-int words_percent_decimals(const struct record *r)
+int words_error_decimals(const struct record *r, const struct record_run *run)
 {
-	double span = fabs(range_span(r->instrument.output)), count = pow(10, -r->output_decimals);
-	int decimals = decimals_for(count / span * 100);
+	double limit = tightest_limit(r, run);
+	int needed = isnan(limit) ? 0 : decimals_for(limit);
 
-	return decimals < 2 ? 2 : decimals > 3 ? 3 : decimals;
+	return needed > r->output_decimals ? needed : r->output_decimals;
+}
+
+int words_percent_decimals(const struct record *r, const struct record_run *run)
+{
+	double limit = tightest_limit(r, run);
+	int needed = isnan(limit) ? 2 : decimals_for(limit / fabs(range_span(r->instrument.output)) * 100);
+
+	return needed > 1 ? needed : 1;
 }

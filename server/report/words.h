@@ -13,7 +13,7 @@
 
 struct words {
 	struct arena arena;
-	bool failed;		/* memory was exhausted; some text is "" */
+	bool failed; /* memory was exhausted; some text is "" */
 };
 
 /* Formats; never NULL. */
@@ -21,13 +21,13 @@ const char *words_say(struct words *w, const char *fmt, ...) __attribute__((form
 /* Both with text between them, or the one there is, or "". NULL counts as "". */
 const char *words_joined(struct words *w, const char *a, const char *between, const char *b);
 
-char *words_time(int64_t ms, char out[WHEN_SIZE]);	/* "2026-03-14 10:42:07 UTC"; an en dash for 0 */
-char *words_date(int64_t ms, char out[WHEN_SIZE]);	/* "2026-03-14" in UTC; an en dash for 0 */
+char *words_time(int64_t ms, char out[WHEN_SIZE]); /* "2026-03-14 10:42:07 UTC"; an en dash for 0 */
+char *words_date(int64_t ms, char out[WHEN_SIZE]); /* "2026-03-14" in UTC; an en dash for 0 */
 /* The number with as few decimals as say it all, at most max_decimals: 0.0040 -> "0.004". out: NUMBER_TEXT_SIZE. */
 char *words_number(double v, int max_decimals, char *out);
 
-const char *words_verdict(enum verdict v);		/* "pass", "conditional pass", ... */
-const char *words_run(enum run_kind k);			/* "as found", "as left" */
+const char *words_verdict(enum verdict v); /* "pass", "conditional pass", ... */
+const char *words_run(enum run_kind k);	   /* "as found", "as left" */
 
 /* "±1 % of span"; "the greater of ±0.5 °C and +1 / −0.5 % of reading"; "none set", also for NULL. */
 const char *words_tolerance(struct words *w, const struct tolerance *t, const char *unit);
@@ -42,8 +42,11 @@ const char *words_outcome(struct words *w, const struct record *r, const struct 
 /* "21.5 °C, 48 % relative humidity"; "" when not recorded. */
 const char *words_environment(struct words *w, const struct record *r);
 
-/* Decimals: of expected output, errors and limits in the output's unit, and of quantities in % of span. */
-int words_error_decimals(const struct record *r);
-int words_percent_decimals(const struct record *r);
+/*
+ * Decimals of a run's errors and limits in the output's unit, and in % of span: enough for its tightest limit to show two
+ * digits. The same rule as behind the screens, so that both show the same figures.
+ */
+int words_error_decimals(const struct record *r, const struct record_run *run);
+int words_percent_decimals(const struct record *r, const struct record_run *run);
 
 #endif

@@ -14,7 +14,7 @@
 #include "metrology/uncertainty.h"
 #include "report/certificate.h"
 
-#define SAMPLE_OPENED 1773478800000	/* 2026-03-14 09:00:00 UTC */
+#define SAMPLE_OPENED 1773478800000 /* 2026-03-14 09:00:00 UTC */
 #define SAMPLE_MINUTE 60000
 #define SAMPLE_VERIFY "http://127.0.0.1:8470/verify/BWW-2026-0017"
 
@@ -39,7 +39,8 @@ static inline struct tolerance sample_tolerance(double percent_of_span)
 static inline void sample_judge(struct sample *s, struct record_run *run)
 {
 	struct record *r = &s->r;
-	struct test_setup setup = {r->instrument.input, r->instrument.output, r->instrument.characteristic, *run->tolerance, r->procedure.decision};
+	struct test_setup setup = {r->instrument.input, r->instrument.output, r->instrument.characteristic,
+				   *run->tolerance, r->procedure.decision};
 	static __thread struct reading readings[READINGS_MAX];
 	static __thread struct judged_reading judged[READINGS_MAX];
 	struct reference reference[2] = {{0, 2}, {0, 2}};
@@ -47,14 +48,15 @@ static inline void sample_judge(struct sample *s, struct record_run *run)
 
 	for (size_t i = 0; i < r->n_standards; i++)
 		if (r->standards[i].chosen)
-			reference[r->standards[i].role] = (struct reference){r->standards[i].expanded_uncertainty, r->standards[i].coverage_factor};
+			reference[r->standards[i].role] = (struct reference){r->standards[i].expanded_uncertainty,
+									     r->standards[i].coverage_factor};
 	for (size_t i = 0; i < run->n_points; i++) {
 		struct record_point *q = &run->points[i];
 
 		if (!q->read)
 			continue;
-		q->reading.u = reading_uncertainty(&setup.characteristic, setup.input, setup.output, q->reading.applied, &reference[0],
-						   &reference[1], r->input_decimals, r->output_decimals);
+		q->reading.u = reading_uncertainty(&setup.characteristic, setup.input, setup.output, q->reading.applied,
+						   &reference[0], &reference[1], r->input_decimals, r->output_decimals);
 		readings[n++] = q->reading;
 	}
 	run->n_read = n;
@@ -81,13 +83,17 @@ static inline void sample_read(struct sample *s, int k, size_t i, double applied
 	q->observed_text = observed_text;
 	q->by = "Maren Oldfield";
 	q->taken_at = SAMPLE_OPENED + (70 + 60 * k + (int64_t)i) * SAMPLE_MINUTE;
-	q->reading = (struct reading){.set = q->at.set, .applied = strtod(applied_text, NULL), .observed = strtod(observed_text, NULL),
-				      .direction = q->at.direction, .cycle = q->at.cycle};
+	q->reading = (struct reading){.set = q->at.set,
+				      .applied = strtod(applied_text, NULL),
+				      .observed = strtod(observed_text, NULL),
+				      .direction = q->at.direction,
+				      .cycle = q->at.cycle};
 }
 
 /* A run through n points up and down, cycles times; the error in % of span is offset, growing by slope to the top, and
  * hysteresis more on the way down, with a little ripple so that no two readings are alike. */
-static inline struct record_run *sample_run(struct sample *s, enum run_kind kind, size_t n, int cycles, double offset, double slope, double hysteresis)
+static inline struct record_run *sample_run(struct sample *s, enum run_kind kind, size_t n, int cycles, double offset,
+					    double slope, double hysteresis)
 {
 	static const double five[] = {0, 25, 50, 75, 100}, eleven[] = {0, 10, 20, 30, 40, 50, 60, 70, 80, 90, 100};
 	struct record *r = &s->r;
@@ -95,15 +101,22 @@ static inline struct record_run *sample_run(struct sample *s, enum run_kind kind
 	struct test_point at[READINGS_MAX];
 	int k = (int)r->n_runs++;
 
-	*run = (struct record_run){.kind = kind, .attempt = 1, .id = "run", .started_by = "Maren Oldfield", .points = s->points[k],
+	*run = (struct record_run){.kind = kind,
+				   .attempt = 1,
+				   .id = "run",
+				   .started_by = "Maren Oldfield",
+				   .points = s->points[k],
 				   .tolerance = kind == RUN_AS_FOUND ? &r->procedure.as_found : &r->procedure.as_left};
-	run->n_points = points_generate(n == 5 ? five : eleven, n, PATTERN_UP_DOWN, cycles, r->instrument.input, at, READINGS_MAX);
+	run->n_points = points_generate(n == 5 ? five : eleven, n, PATTERN_UP_DOWN, cycles, r->instrument.input, at,
+					READINGS_MAX);
 	for (size_t i = 0; i < run->n_points; i++) {
 		double fraction = at[i].percent / 100, expected, error;
 
 		s->points[k][i].at = at[i];
-		expected = characteristic_forward(&r->instrument.characteristic, r->instrument.input, r->instrument.output, at[i].set);
-		error = offset + slope * fraction + (at[i].direction == FALLING ? hysteresis * sin(M_PI * fraction) : 0) +
+		expected = characteristic_forward(&r->instrument.characteristic, r->instrument.input,
+						  r->instrument.output, at[i].set);
+		error = offset + slope * fraction +
+			(at[i].direction == FALLING ? hysteresis * sin(M_PI * fraction) : 0) +
 			0.04 * sin(2.3 * (double)i) * fabs(offset + hysteresis);
 		sample_read(s, k, i, at[i].set, expected + error / 100 * range_span(r->instrument.output));
 	}
@@ -114,17 +127,47 @@ static inline struct record_run *sample_run(struct sample *s, enum run_kind kind
 static inline void sample_standards(struct record *r)
 {
 	r->standards[0] = (struct record_standard){
-		.role = STANDARD_INPUT, .need = "current source 0 to 24 mA", .chosen = true, .id = "s1", .code = "REF-011",
-		.name = "Loop calibrator", .maker = "Tarnwell", .model = "LC-3", .serial = "40712", .certificate_number = "HML-25-3381",
-		.issued_by = "Harrow Moor Metrology Laboratory", .calibrated_on = "2025-09-02", .valid_until = "2026-09-01",
-		.traceability = "to the SI through the national standard of direct current; accredited to ISO/IEC 17025", .unit = "mA",
-		.low = 0, .high = 24, .expanded_uncertainty = 0.004, .coverage_factor = 2};
+		.role = STANDARD_INPUT,
+		.need = "current source 0 to 24 mA",
+		.chosen = true,
+		.id = "s1",
+		.code = "REF-011",
+		.name = "Loop calibrator",
+		.maker = "Tarnwell",
+		.model = "LC-3",
+		.serial = "40712",
+		.certificate_number = "HML-25-3381",
+		.issued_by = "Harrow Moor Metrology Laboratory",
+		.calibrated_on = "2025-09-02",
+		.valid_until = "2026-09-01",
+		.traceability =
+			"to the SI through the national standard of direct current; accredited to ISO/IEC 17025",
+		.unit = "mA",
+		.low = 0,
+		.high = 24,
+		.expanded_uncertainty = 0.004,
+		.coverage_factor = 2};
 	r->standards[1] = (struct record_standard){
-		.role = STANDARD_OUTPUT, .need = "travel scale", .optional = true, .chosen = true, .id = "s2", .code = "REF-027",
-		.name = "Digital travel gauge", .maker = "Skell & Rowe", .model = "TG 100", .serial = "0093-B", .certificate_number = "HML-25-2904",
-		.issued_by = "Harrow Moor Metrology Laboratory", .calibrated_on = "2025-06-20", .valid_until = "2026-06-19",
-		.traceability = "to the SI through the national standard of length; accredited to ISO/IEC 17025", .unit = "%",
-		.low = 0, .high = 100, .expanded_uncertainty = 0.1, .coverage_factor = 2};
+		.role = STANDARD_OUTPUT,
+		.need = "travel scale",
+		.optional = true,
+		.chosen = true,
+		.id = "s2",
+		.code = "REF-027",
+		.name = "Digital travel gauge",
+		.maker = "Skell & Rowe",
+		.model = "TG 100",
+		.serial = "0093-B",
+		.certificate_number = "HML-25-2904",
+		.issued_by = "Harrow Moor Metrology Laboratory",
+		.calibrated_on = "2025-06-20",
+		.valid_until = "2026-06-19",
+		.traceability = "to the SI through the national standard of length; accredited to ISO/IEC 17025",
+		.unit = "%",
+		.low = 0,
+		.high = 100,
+		.expanded_uncertainty = 0.1,
+		.coverage_factor = 2};
 	r->n_standards = 2;
 }
 
@@ -138,15 +181,26 @@ static inline struct sample *sample_new(void)
 	r->number = "T-2026-0042";
 	r->state = RECORD_CERTIFIED;
 	r->phase = PHASE_DONE;
-	r->instrument = (struct frozen_instrument){
-		.id = "i1", .tag = "FCV-2107", .service = "Filter 2 outlet flow control valve", .kind = "control valve with positioner",
-		.area = "Filters", .location = "Filter gallery, bay 2", .maker = "Aldercote", .model = "DV-40", .serial = "A-19-20773",
-		.input_quantity = "current", .input_unit = "mA", .output_quantity = "travel", .output_unit = "%", .input = {4, 20}, .output = {0, 100},
-		.characteristic = {.kind = CHARACTERISTIC_LINEAR}};
+	r->instrument = (struct frozen_instrument){.id = "i1",
+						   .tag = "FCV-2107",
+						   .service = "Filter 2 outlet flow control valve",
+						   .kind = "control valve with positioner",
+						   .area = "Filters",
+						   .location = "Filter gallery, bay 2",
+						   .maker = "Aldercote",
+						   .model = "DV-40",
+						   .serial = "A-19-20773",
+						   .input_quantity = "current",
+						   .input_unit = "mA",
+						   .output_quantity = "travel",
+						   .output_unit = "%",
+						   .input = {4, 20},
+						   .output = {0, 100},
+						   .characteristic = {.kind = CHARACTERISTIC_LINEAR}};
 	r->procedure_code = "P-VALVE";
 	r->procedure_number = 3;
 	r->procedure_approved_by = "Ines Halloran";
-	r->procedure_approved_at = 1767614400000;	/* 2026-01-05 12:00 UTC */
+	r->procedure_approved_at = 1767614400000; /* 2026-01-05 12:00 UTC */
 	r->procedure.title = "Control valve: travel over signal, up and down";
 	r->procedure.as_found = sample_tolerance(1);
 	r->procedure.adjust = sample_tolerance(0.5);
@@ -162,8 +216,10 @@ static inline struct sample *sample_new(void)
 	r->adjusted = -1;
 	r->input_decimals = 2;
 	r->output_decimals = 1;
-	s->signatures[0] = (struct record_signature){"performed", "Maren Oldfield", "technician", "", "p1", SAMPLE_OPENED + 160 * SAMPLE_MINUTE + 7000};
-	s->signatures[1] = (struct record_signature){"reviewed", "Ines Halloran", "metrology lead", "", "p2", SAMPLE_OPENED + 1490 * SAMPLE_MINUTE + 31000};
+	s->signatures[0] = (struct record_signature){
+		"performed", "Maren Oldfield", "technician", "", "p1", SAMPLE_OPENED + 160 * SAMPLE_MINUTE + 7000};
+	s->signatures[1] = (struct record_signature){
+		"reviewed", "Ines Halloran", "metrology lead", "", "p2", SAMPLE_OPENED + 1490 * SAMPLE_MINUTE + 31000};
 	r->signatures = s->signatures;
 	r->n_signatures = 2;
 	r->opened_by = "Maren Oldfield";
@@ -172,9 +228,10 @@ static inline struct sample *sample_new(void)
 	r->certificate_number = "BWW-2026-0017";
 	r->certificate_by = "Tomas Verrin";
 	r->certificate_state = "current";
-	r->certificate_at = SAMPLE_OPENED + 1500 * SAMPLE_MINUTE;	/* 2026-03-15 10:00 UTC */
+	r->certificate_at = SAMPLE_OPENED + 1500 * SAMPLE_MINUTE; /* 2026-03-15 10:00 UTC */
 	memset(r->content_sha256, 'a', 64);
-	s->options = (struct certificate_options){"Brackenholm Water Works", "Weir Lane 1\nBrackenholm", SAMPLE_VERIFY, PAPER_A4, "Loopledger 0.1.0"};
+	s->options = (struct certificate_options){"Brackenholm Water Works", "Weir Lane 1\nBrackenholm", SAMPLE_VERIFY,
+						  PAPER_A4, "Loopledger 0.1.0"};
 	return s;
 }
 
