@@ -1,0 +1,82 @@
+/* The command line: which command, and what it gets. */
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <time.h>
+
+#include "main.h"
+
+#define WORDS_MAX 8
+
+static void print_help(void)
+{
+	puts("Loopledger, the test book of a process plant.\n"
+	     "\n"
+	     "  loopledger serve [SETTINGS]              open the book in a browser\n"
+	     "  loopledger compute KIND                  one JSON document on standard input, the answer on standard output;\n"
+	     "                                           KIND is evaluation, characteristic, fit or conversion\n"
+	     "  loopledger ledger verify [SETTINGS]      walk the history and say whether it is whole\n"
+	     "  loopledger person list [SETTINGS]        who may sign in\n"
+	     "  loopledger person add SIGN-IN NAME ROLES [SETTINGS]\n"
+	     "                                           ROLES: technician,lead,auditor,administrator; asks for a password\n"
+	     "  loopledger person password SIGN-IN [SETTINGS]\n"
+	     "                                           a new password for somebody who lost his\n"
+	     "  loopledger --version\n"
+	     "  loopledger --help\n"
+	     "\n"
+	     "Settings, on the command line as --name VALUE, or as name=value in the file given by --config\n"
+	     "(# begins a comment); the command line wins.\n");
+	config_print_help();
+	puts("\nExit status: 0 done, 1 failed, 2 the command line or the document cannot be understood.");
+}
+
+int main_fail(const struct err *err)
+{
+	fprintf(stderr, "loopledger: %s\n", err->message);
+	return err->status == INVALID ? EXIT_USAGE : EXIT_FAILURE;
+}
+
+static int run(const struct config *c, int n, const char **words)
+{
+	struct err err = {0};
+
+	if (n == 1 && !strcmp(words[0], "serve"))
+		return main_serve(c);
+	if (n >= 1 && !strcmp(words[0], "compute"))
+		return main_compute(n - 1, words + 1);
+	if (n >= 1 && !strcmp(words[0], "ledger"))
+		return main_ledger(c, n - 1, words + 1);
+	if (n >= 1 && !strcmp(words[0], "person"))
+		return main_person(c, n - 1, words + 1);
+	err_set(&err, INVALID, "", "%s%s; loopledger --help lists the commands", n ? "unknown command: " : "a command is needed",
+		n ? words[0] : "");
+	return main_fail(&err);
+}
+
+int main(int argc, char **argv)
+{
+	const char *words[WORDS_MAX];
+	struct config config = {0};
+	struct err err = {0};
+	int n, status;
+
+	for (int i = 1; i < argc; i++) {
+		if (!strcmp(argv[i], "--help") || !strcmp(argv[i], "-h")) {
+			print_help();
+			return EXIT_SUCCESS;
+		}
+		if (!strcmp(argv[i], "--version")) {
+			puts("loopledger " LOOPLEDGER_VERSION);
+			return EXIT_SUCCESS;
+		}
+	}
+	umask(077);	/* the plant's data are its owner's alone */
+	tzset();
+	if (config_read(&config, argc, argv, words, WORDS_MAX, &n, &err))
+		status = main_fail(&err);
+	else
+		status = run(&config, n, words);
+	config_clear(&config);
+	return status;
+}

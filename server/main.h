@@ -1,0 +1,41 @@
+/* Between the files of the main program. */
+#ifndef SERVER_MAIN_H
+#define SERVER_MAIN_H
+
+#include <stdbool.h>
+#include "base/status.h"
+#include "store/store.h"
+
+#define EXIT_USAGE 2	/* the command line, or the document, cannot be understood */
+
+struct config {
+	char *config, *listen, *data, *host, *tls_certificate, *tls_key, *static_dir;	/* owned; NULL where nothing is set */
+	int port, threads, readers, idle_minutes, session_hours;
+	int demo;		/* 0 or 1 */
+};
+
+/*
+ * Defaults, then the file named by --config, then the command line. What stands on it without a dash goes to words, a list of
+ * at most max. INVALID with a sentence that names the option or the line.
+ */
+enum status config_read(struct config *c, int argc, char **argv, const char **words, int max, int *n, struct err *err);
+void config_clear(struct config *c);
+void config_print_help(void);		/* every setting with its default, one a line */
+
+/* The folder of the plant's file: as set, else in the user's own data folder. Owned by the caller; NULL for no memory. */
+char *config_folder(const struct config *c);
+/* Its plant.db, the folder made when make is true; NOT_FOUND when there is none and make is false. *path is owned by the caller. */
+enum status config_plant_file(const struct config *c, bool make, char **path, struct err *err);
+/* Opens it. */
+enum status main_open(const struct config *c, bool make, struct store **out, struct err *err);
+
+/* The commands; each gets the words after its own name, and returns the exit status. */
+int main_serve(const struct config *c);
+int main_compute(int n, const char **words);
+int main_ledger(const struct config *c, int n, const char **words);
+int main_person(const struct config *c, int n, const char **words);
+
+/* Prints the sentence to standard error. Returns EXIT_USAGE for INVALID, else EXIT_FAILURE. */
+int main_fail(const struct err *err);
+
+#endif
