@@ -258,10 +258,11 @@ static enum status open_session(struct db *db, void *context, struct err *err)
 static void write_or_fail(struct fixture *f, store_job job, struct entry *e)
 {
 	struct err err = {0};
+	enum status rc = store_write(f->app.store, job, e, &err);
 
-	if (store_write(f->app.store, job, e, &err))
+	if (rc)
 		print_error("fixture: %s\n", err.message);
-	assert_int_equal(err.status, OK);
+	assert_int_equal(rc, OK);
 }
 
 void fixture_sign_in(struct fixture *f, enum caller who)
