@@ -1,4 +1,4 @@
-# Writes pages.S (each file of static/ taken in with .incbin) and pages.c (the table of their paths).
+# Writes page_bytes.S (each file of static/ taken in with .incbin) and page_table.c (the table of their paths).
 # FILES: paths relative to DIR; EXTRA: one more file, listed by its base name.
 set(ASM ".section .rodata\n")
 set(DECLS "")
@@ -18,5 +18,5 @@ foreach(FILE IN LISTS FILES EXTRA)
 	math(EXPR N "${N}+1")
 endforeach()
 string(APPEND ASM ".section .note.GNU-stack,\"\",%progbits\n")
-file(WRITE pages.S "${ASM}")
-file(WRITE pages.c "#include \"api/pages.h\"\n${DECLS}\nconst struct page pages[] = {\n${ROWS}};\nconst int pages_count = ${N};\n")
+file(WRITE page_bytes.S "${ASM}")
+file(WRITE page_table.c "#include \"api/pages.h\"\n${DECLS}\nconst struct page pages[] = {\n${ROWS}};\nconst int pages_count = ${N};\n")
