@@ -113,7 +113,8 @@ static void frame(struct page *p, const void *context)
 	p->top = HEAD_Y + line + 16;
 	state_band(p, c);
 
-	mark_qr(p, p->right - QR_SIZE, foot - QR_SIZE, QR_SIZE, c->options->verify_address);
+	if (c->options->verify_address)
+		mark_qr(p, p->right - QR_SIZE, foot - QR_SIZE, QR_SIZE, c->options->verify_address);
 	p->bottom = foot - QR_SIZE - 14;
 	y = foot - 4 * line;
 	page_text(p, p->left, y, text_width, ALIGN_LEFT, &STYLE_SMALL,
@@ -123,7 +124,7 @@ static void frame(struct page *p, const void *context)
 		p, p->left, y + line, text_width, ALIGN_LEFT, &STYLE_NOTE,
 		"Results relate only to the instrument named. To be reproduced only whole, unless the plant agrees in writing.");
 	page_text(p, p->left, y + 2 * line, text_width, ALIGN_LEFT, &STYLE_NOTE,
-		  words_say(c->w, "Verify: %s", c->options->verify_address));
+		  words_joined(c->w, "Verify:", " ", c->options->verify_address));
 	page_text(p, p->left, y + 3 * line, text_width, ALIGN_LEFT, &STYLE_NOTE,
 		  words_joined(c->w, "Dates and times are UTC.", "   ", c->options->program));
 }

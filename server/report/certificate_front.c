@@ -143,7 +143,8 @@ static size_t test_facts(const struct certificate *c, struct fact *f)
 	     words_joined(c->w, c->options->plant_name, "\n", one_line(c, c->options->plant_address)));
 	fact(f, &n, "Customer", words_joined(c->w, c->options->plant_name, ", area ", r->instrument.area));
 	fact(f, &n, "Procedure",
-	     words_say(c->w, "%s version %d\n%s", r->procedure_code, r->procedure_number, r->procedure.title));
+	     words_joined(c->w, words_say(c->w, "%s version %d", r->procedure_code, r->procedure_number), "\n",
+			  r->procedure.title));
 	if (r->procedure_approved_by)
 		fact(f, &n, "Approved by",
 		     words_say(c->w, "%s, %s", r->procedure_approved_by, words_date(r->procedure_approved_at, when)));

@@ -13,6 +13,7 @@
 #define LEFT_SPACE   34.0 /* figures of the y axis */
 #define RIGHT_SPACE  84.0 /* words at the right edge */
 #define BOTTOM_SPACE 25.0
+#define HATCH_STEP   5.0
 #define BAND_STEPS   60
 #define MARK	     4.6
 #define RING	     4.6
@@ -159,12 +160,12 @@ static void axis_left(struct plot *c)
 	double step = nice_step(c->high - c->low, 5), h = page_line_height(p, &STYLE_NOTE);
 	int decimals = step_decimals(step);
 
-	for (double k = ceil(c->low / step); k * step <= c->high; k++) {
+	for (long k = (long)ceil(c->low / step); (double)k * step <= c->high; k++) {
 		char text[NUMBER_TEXT_SIZE];
-		double y = y_of(c, k * step);
+		double at = (double)k * step, y = y_of(c, at);
 
 		page_text(p, c->left - LEFT_SPACE, y - h / 2, LEFT_SPACE - 6, ALIGN_RIGHT, &STYLE_NOTE,
-			  format_number(k * step, decimals, true, text));
+			  format_number(at, decimals, true, text));
 		page_ink(p, INK_RULE);
 		cairo_set_line_width(p->cr, 0.5);
 		cairo_move_to(p->cr, c->left - 3, y);
@@ -191,16 +192,16 @@ static void axis_bottom(struct plot *c)
 	cairo_move_to(p->cr, c->left, c->bottom);
 	cairo_line_to(p->cr, c->right, c->bottom);
 	cairo_stroke(p->cr);
-	for (double k = ceil(fmin(a, b) / step); k * step <= fmax(a, b); k++) {
+	for (long k = (long)ceil(fmin(a, b) / step); (double)k * step <= fmax(a, b); k++) {
 		char text[NUMBER_TEXT_SIZE];
-		double x = x_of(c, k * step);
+		double at = (double)k * step, x = x_of(c, at);
 
 		page_ink(p, INK_RULE);
 		cairo_move_to(p->cr, x, c->bottom);
 		cairo_line_to(p->cr, x, c->bottom + 3);
 		cairo_stroke(p->cr);
 		page_text(p, x - 30, c->bottom + 4, 60, ALIGN_CENTRE, &STYLE_NOTE,
-			  format_number(k * step, decimals, false, text));
+			  format_number(at, decimals, false, text));
 	}
 	page_text(p, c->left, c->bottom + 14, c->right - c->left, ALIGN_CENTRE, &STYLE_NOTE,
 		  words_say(c->w, "Input: %s, %s", i->input_quantity ? i->input_quantity : "applied", i->input_unit));
@@ -228,7 +229,9 @@ static void hatch(struct plot *c, const struct record_run *run, bool leaning_lef
 		cairo_clip(cr);
 		page_ink(c->p, INK_HATCH);
 		cairo_set_line_width(cr, 0.4);
-		for (double x = c->left - height; x < c->right + height; x += 5) {
+		for (int i = 0; i <= (int)((c->right - c->left + height) / HATCH_STEP); i++) {
+			double x = c->left - height + i * HATCH_STEP;
+
 			cairo_move_to(cr, x, leaning_left ? c->top : c->bottom);
 			cairo_line_to(cr, x + height, leaning_left ? c->bottom : c->top);
 		}

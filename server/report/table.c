@@ -9,6 +9,9 @@
 #include "marks.h"
 
 #define GAP	   7.0 /* least space between columns, points */
+#define SIZE_MOST  7.4
+#define SIZE_STEP  0.3
+#define SIZE_STEPS 10
 #define ROW_HEIGHT 11.4
 #define CYCLE_GAP  4.0
 #define HEAD_SPACE 3.0
@@ -77,7 +80,8 @@ static void lay_out(struct page *p, const struct column *columns, size_t n, cons
 {
 	double room = p->right - p->left, sum = 0, share;
 
-	for (l->size = 7.4; l->size > 4.5; l->size -= 0.3) {
+	for (int step = 0; step < SIZE_STEPS; step++) {
+		l->size = SIZE_MOST - step * SIZE_STEP;
 		sum = 0;
 		for (size_t c = 0; c < n; c++) {
 			measure(p, &columns[c], c, rows, n_rows, l);
@@ -177,7 +181,7 @@ static void set_foot(struct page *p)
 void table_set(struct page *p, const char *title, const struct column *columns, size_t n_columns,
 	       const struct row *rows, size_t n_rows)
 {
-	struct layout l;
+	struct layout l = {0};
 
 	lay_out(p, columns, n_columns, rows, n_rows, &l);
 	page_need(p, table_height(p, n_rows < 4 ? n_rows : 4));

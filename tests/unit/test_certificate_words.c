@@ -1,0 +1,142 @@
+/* Tolerances, rules and figures in words. */
+#include "support/check.h"
+#include "metrology/format.h"
+#include "report/words.h"
+#include "unit/certificate_sample.h"
+
+static int new_words(void **state)
+{
+	*state = calloc(1, sizeof(struct words));
+	return *state ? 0 : -1;
+}
+
+static int free_words(void **state)
+{
+	struct words *w = *state;
+
+	arena_clear(&w->arena);
+	free(w);
+	return 0;
+}
+
+static void symmetric_tolerance_is_one_figure(void **state)
+{
+	struct tolerance t = {.n_terms = 1, .terms = {{TOLERANCE_ABSOLUTE, 0.25, 0.25}}};
+
+	assert_string_equal(words_tolerance(*state, &t, "mA"), "±0.25 mA");
+}
+
+static void asymmetric_tolerance_names_both_sides(void **state)
+{
+	struct tolerance t = {.n_terms = 1, .terms = {{TOLERANCE_PERCENT_OF_SPAN, 1, 0.5}}};
+
+	assert_string_equal(words_tolerance(*state, &t, "mA"), "+1 / \u22120.5 % of span");
+}
+
+static void joined_terms_say_how_they_are_joined(void **state)
+{
+	struct tolerance t = {.n_terms = 2,
+			      .join = JOIN_SUM,
+			      .terms = {{TOLERANCE_ABSOLUTE, 0.1, 0.1}, {TOLERANCE_PERCENT_OF_READING, 0.05, 0.05}}};
+
+	assert_string_equal(words_tolerance(*state, &t, "°C"), "the sum of ±0.1 °C and ±0.05 % of reading");
+	t.join = JOIN_GREATEST;
+	assert_string_equal(words_tolerance(*state, &t, "°C"), "the greater of ±0.1 °C and ±0.05 % of reading");
+	t.terms[2] = (struct tolerance_term){TOLERANCE_PERCENT_OF_SPAN, 1, 1};
+	t.n_terms = 3;
+	assert_string_equal(words_tolerance(*state, &t, "°C"),
+			    "the greatest of ±0.1 °C, ±0.05 % of reading and ±1 % of span");
+}
+
+static void no_tolerance_is_said_in_words(void **state)
+{
+	struct tolerance none = {0}, one = sample_tolerance(1);
+
+	assert_string_equal(words_tolerance(*state, &none, "%"), "none set");
+	assert_string_equal(words_tolerance(*state, NULL, "%"), "none set");
+	assert_true(words_tolerances_differ(*state, &none, &one));
+	assert_false(words_tolerances_differ(*state, &one, &one));
+}
+
+/* ISO 14253-1 guard factor 0.83: ILAC-G8:09/2019 names a risk below 5 %; tables of the normal distribution: 1 - Phi(1.66) = 0.0485. */
+static void guarded_rule_states_its_risk(void **state)
+{
+	const char *text = words_decision(*state, &(struct decision_rule){DECISION_GUARDED, 0.83});
+
+	assert_non_null(strstr(text, "0.83"));
+	assert_non_null(strstr(text, "4.8\u00a0%"));
+}
+
+static void simple_rule_states_its_risk(void **state)
+{
+	assert_non_null(strstr(words_decision(*state, &(struct decision_rule){DECISION_SIMPLE, 0}), "50\u00a0%"));
+}
+
+static void number_is_as_short_as_it_can_be(void **state)
+{
+	char out[NUMBER_TEXT_SIZE];
+
+	(void)state;
+	assert_string_equal(words_number(0.0040, 9, out), "0.004");
+	assert_string_equal(words_number(-40, 6, out), "\u221240");
+	assert_string_equal(words_number(138.5055, 6, out), "138.5055");
+	assert_string_equal(words_number(1.0 / 3, 4, out), "0.3333");
+	assert_string_equal(words_number(0, 4, out), "0");
+}
+
+static void time_carries_its_zone(void **state)
+{
+	char out[WHEN_SIZE];
+
+	(void)state; /* date -u -d @1773478807 */
+	assert_string_equal(words_time(1773478807000, out), "2026-03-14 09:00:07 UTC");
+	assert_string_equal(words_date(1773478807000, out), "2026-03-14");
+	assert_string_equal(words_time(0, out), "\u2013");
+}
+
+static void characteristic_and_ranges_are_named(void **state)
+{
+	struct frozen_instrument i = {
+		.input = {0, 100}, .output = {100, 138.5055}, .input_unit = "°C", .output_unit = "Ω"};
+
+	assert_string_equal(words_ranges(*state, &i), "0 to 100 °C \u2192 100 to 138.5055 Ω");
+	assert_string_equal(
+		words_characteristic(*state, &(struct characteristic){.kind = CHARACTERISTIC_RTD, .r0 = 100}),
+		"Pt100 (IEC 60751)");
+	assert_string_equal(words_characteristic(*state, &(struct characteristic){.kind = CHARACTERISTIC_SQUARE_ROOT}),
+			    "square root");
+}
+
+/* Two digits of the tightest limit: 0.016 mA is written with 3 decimals, 0.1 % of span as 0.10, even where readings have 2. */
+static void errors_have_enough_decimals_for_their_limits(void **state)
+{
+	struct record r = {.instrument = {.output = {4, 20}}, .output_decimals = 2};
+	struct tolerance t = sample_tolerance(0.1);
+	struct record_run run = {.tolerance = &t};
+
+	(void)state;
+	assert_int_equal(words_error_decimals(&r, &run), 3);
+	assert_int_equal(words_percent_decimals(&r, &run), 2);
+	r.output_decimals = 4;
+	assert_int_equal(words_error_decimals(&r, &run), 4);
+	run.tolerance = NULL;
+	assert_int_equal(words_percent_decimals(&r, &run), 2);
+}
+
+int main(void)
+{
+	const struct CMUnitTest tests[] = {
+		cmocka_unit_test_setup_teardown(symmetric_tolerance_is_one_figure, new_words, free_words),
+		cmocka_unit_test_setup_teardown(asymmetric_tolerance_names_both_sides, new_words, free_words),
+		cmocka_unit_test_setup_teardown(joined_terms_say_how_they_are_joined, new_words, free_words),
+		cmocka_unit_test_setup_teardown(no_tolerance_is_said_in_words, new_words, free_words),
+		cmocka_unit_test_setup_teardown(guarded_rule_states_its_risk, new_words, free_words),
+		cmocka_unit_test_setup_teardown(simple_rule_states_its_risk, new_words, free_words),
+		cmocka_unit_test(number_is_as_short_as_it_can_be),
+		cmocka_unit_test(time_carries_its_zone),
+		cmocka_unit_test_setup_teardown(characteristic_and_ranges_are_named, new_words, free_words),
+		cmocka_unit_test(errors_have_enough_decimals_for_their_limits),
+	};
+
+	return cmocka_run_group_tests(tests, NULL, NULL);
+}
