@@ -173,7 +173,7 @@ static void read_checklist(struct json_in *in, struct step *out, struct keys *ke
 
 static void read_percent(struct json_in *in, struct step *out, struct arena *a)
 {
-	json_t *list = json_in_array(in, "percent", 2, 41);
+	json_t *list = json_in_array(in, "percent", 1, 41);
 
 	out->n_percent = json_array_size(list);
 	out->percent = keep_array(in, out->n_percent, sizeof *out->percent, a);

@@ -1,1 +1,2 @@
 unit_test(unit test_procedure_document domain)
+unit_test(unit test_demo domain)
