@@ -36,7 +36,7 @@ static enum status compute(const char *kind, json_t **result, struct err *err)
 {
 	char *text = NULL;
 	json_t *document;
-	size_t size;
+	size_t size = 0;
 	enum status rc = read_all(stdin, &text, &size, err);
 
 	if (rc)
