@@ -50,6 +50,7 @@ struct test_record {
 	const char *adjusted_by, *adjusted_by_name;	/* id and name; NULL until decided */
 	int64_t adjusted_at;				/* 0 until decided */
 	int version;
+	const char *content_sha256;			/* of what was signed as performed; NULL before */
 	const char *opened_by;				/* id */
 	const char *opened_by_name;
 	int64_t opened_at, performed_at;

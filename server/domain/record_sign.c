@@ -144,10 +144,26 @@ static enum status must_wait_for_review(const struct signing *s)
 	return OK;
 }
 
+/* The second person signs for what the first one saw, or not at all. */
+static enum status must_be_as_performed(const struct signing *s)
+{
+	struct test_record row;
+	enum status rc = store_record_get(s->db, s->r.id, s->a, &row, s->err);
+
+	if (rc)
+		return rc;
+	if (row.content_sha256 && !strcmp(row.content_sha256, s->r.content_sha256))
+		return OK;
+	return err_set(s->err, CONFLICT, "", "%s is no longer what was signed as performed: return it and look into the ledger",
+		       s->r.number);
+}
+
 static enum status review(struct signing *s, const char *content_sha256, const char *remark)
 {
 	enum status rc = must_wait_for_review(s);
 
+	if (!rc)
+		rc = must_be_as_performed(s);
 	if (!rc)
 		rc = must_be_as_shown(s, content_sha256);
 	if (!rc)
@@ -303,7 +319,9 @@ static enum status issue(struct signing *s)
 	if (s->r.state != RECORD_REVIEWED)
 		return err_set(s->err, CONFLICT, "", "a certificate follows the review: %s is %s", s->r.number,
 			       record_state_word(s->r.state));
-	rc = next_number(s, now, number);
+	rc = must_be_as_performed(s);
+	if (!rc)
+		rc = next_number(s, now, number);
 	if (!rc)
 		rc = store_certificate_add(s->db, &c, s->err);
 	if (!rc)

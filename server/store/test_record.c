@@ -23,7 +23,7 @@ enum status store_record_get(struct db *db, const char *id, struct arena *a, str
 	struct stmt *q = db_stmt(db,
 		"SELECT r.id, r.number, r.instrument_id, r.procedure_version_id, r.schedule_id, r.state, r.instrument_json,"
 		" r.procedure_json, r.condition, r.remarks, r.adjusted, r.adjustment, r.adjusted_by, j.name, r.adjusted_at,"
-		" r.version, r.opened_by, o.name, r.opened_at, r.performed_at"
+		" r.version, r.opened_by, o.name, r.opened_at, r.performed_at, r.content_sha256"
 		" FROM test_record r JOIN person o ON o.id = r.opened_by LEFT JOIN person j ON j.id = r.adjusted_by"
 		" WHERE r.id = $1");
 	enum status rc;
@@ -54,6 +54,7 @@ enum status store_record_get(struct db *db, const char *id, struct arena *a, str
 	out->opened_by_name = col_text(q, 17, a);
 	out->opened_at = col_int(q, 18);
 	out->performed_at = col_int(q, 19);
+	out->content_sha256 = col_text(q, 20, a);
 	stmt_done(q);
 	return OK;
 }
