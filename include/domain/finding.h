@@ -9,7 +9,7 @@
  * Closes it with what was decided about what it touched; writes signature and ledger (the password has been checked).
  * FORBIDDEN without the permission to review, NOT_FOUND, CONFLICT when it is closed already.
  */
-enum status finding_close(struct db *db, const struct actor *actor, const char *id, const char *disposition, struct arena *a,
-			  struct err *err);
+enum status finding_close(struct db *db, const struct actor *actor, const char *id, const char *disposition,
+			  struct arena *a, struct err *err);
 
 #endif

@@ -22,8 +22,8 @@ struct record_opening {
 enum status record_open(struct db *db, const struct actor *actor, const struct record_opening *opening, struct arena *a,
 			const char **id, bool *was_open, struct err *err);
 
-enum status record_acknowledge(struct db *db, const struct actor *actor, const char *id, const char *key, struct arena *a,
-			       struct err *err);
+enum status record_acknowledge(struct db *db, const struct actor *actor, const char *id, const char *key,
+			       struct arena *a, struct err *err);
 
 struct standard_choice {
 	enum standard_role role;
@@ -31,22 +31,22 @@ struct standard_choice {
 };
 
 /* Replaces the choice. INVALID at /standards/i/... for one that cannot be used; CONFLICT once there is a reading. */
-enum status record_choose_standards(struct db *db, const struct actor *actor, const char *id, const struct standard_choice *choices,
-				    size_t n, struct arena *a, struct err *err);
+enum status record_choose_standards(struct db *db, const struct actor *actor, const char *id,
+				    const struct standard_choice *choices, size_t n, struct arena *a, struct err *err);
 
 struct ambient {
-	double temperature_c, humidity_percent, pressure_hpa;	/* the last two NaN when not given */
+	double temperature_c, humidity_percent, pressure_hpa; /* the last two NaN when not given */
 };
 
-enum status record_set_environment(struct db *db, const struct actor *actor, const char *id, const struct ambient *ambient,
-				   struct arena *a, struct err *err);
+enum status record_set_environment(struct db *db, const struct actor *actor, const char *id,
+				   const struct ambient *ambient, struct arena *a, struct err *err);
 /* NULL leaves a text as it is. */
-enum status record_set_notes(struct db *db, const struct actor *actor, const char *id, const char *condition, const char *remarks,
-			     struct arena *a, struct err *err);
+enum status record_set_notes(struct db *db, const struct actor *actor, const char *id, const char *condition,
+			     const char *remarks, struct arena *a, struct err *err);
 
 struct check_answer {
-	const char *answer;		/* "yes", "no", "not_applicable" */
-	const char *observed, *note;	/* NULL without */
+	const char *answer;	     /* "yes", "no", "not_applicable" */
+	const char *observed, *note; /* NULL without */
 };
 
 enum status record_answer_check(struct db *db, const struct actor *actor, const char *id, const char *key,
@@ -54,26 +54,27 @@ enum status record_answer_check(struct db *db, const struct actor *actor, const 
 
 struct new_reading {
 	enum run_kind run;
-	size_t point;			/* place in the run's list of points; must be the next one */
-	const char *applied_text;	/* as typed, decimal point; NULL: the set point */
+	size_t point;		  /* place in the run's list of points; must be the next one */
+	const char *applied_text; /* as typed, decimal point; NULL: the set point */
 	double applied;
 	const char *observed_text;
 	double observed;
-	int64_t taken_at;		/* 0: now */
-	const char *client_verdict;	/* what the tablet's own core said; NULL */
+	int64_t taken_at;	    /* 0: now */
+	const char *client_verdict; /* what the tablet's own core said; NULL */
 };
 
 /* Starts the run with its first reading. */
-enum status record_add_reading(struct db *db, const struct actor *actor, const char *id, const struct new_reading *reading,
-			       struct arena *a, struct err *err);
+enum status record_add_reading(struct db *db, const struct actor *actor, const char *id,
+			       const struct new_reading *reading, struct arena *a, struct err *err);
 /* Takes back the newest reading of the run in hand; the row stays. */
-enum status record_undo_reading(struct db *db, const struct actor *actor, const char *id, const char *reading_id, struct arena *a,
-				struct err *err);
+enum status record_undo_reading(struct db *db, const struct actor *actor, const char *id, const char *reading_id,
+				struct arena *a, struct err *err);
 
 /* Says whether an adjustment was made, and what was done. "Made" is a fact and stays. */
 enum status record_set_adjustment(struct db *db, const struct actor *actor, const char *id, bool made, const char *text,
 				  struct arena *a, struct err *err);
 /* Starts an as-left run; another attempt when the last one has readings, which stay on file. */
-enum status record_start_as_left(struct db *db, const struct actor *actor, const char *id, struct arena *a, struct err *err);
+enum status record_start_as_left(struct db *db, const struct actor *actor, const char *id, struct arena *a,
+				 struct err *err);
 
 #endif

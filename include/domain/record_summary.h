@@ -5,7 +5,7 @@
 #include <jansson.h>
 #include "store/test_record.h"
 
-json_t *record_summary_to_json(const struct record_summary *s);		/* new reference; NULL for no memory */
-json_t *record_summaries_to_json(const struct record_summary *s, size_t n);	/* array */
+json_t *record_summary_to_json(const struct record_summary *s);		    /* new reference; NULL for no memory */
+json_t *record_summaries_to_json(const struct record_summary *s, size_t n); /* array */
 
 #endif

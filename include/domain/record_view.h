@@ -7,8 +7,8 @@
 #define RECORD_TEXT_SIZE 400
 
 struct record_todo {
-	enum record_phase phase;	/* prepare .. as_left */
-	char text[RECORD_TEXT_SIZE];	/* one sentence */
+	enum record_phase phase;     /* prepare .. as_left */
+	char text[RECORD_TEXT_SIZE]; /* one sentence */
 };
 
 /* More than a record can have: cautions and checks come as one line each kind, a "no" as one each. */
@@ -30,10 +30,10 @@ const char *standard_role_word(enum standard_role role);
 
 struct standard_candidate {
 	const char *id, *code, *name;
-	const char *valid_until;		/* NULL without a calibration */
-	double low, high, expanded_uncertainty, coverage_factor;	/* in unit; NaN without a calibration */
+	const char *valid_until;				 /* NULL without a calibration */
+	double low, high, expanded_uncertainty, coverage_factor; /* in unit; NaN without a calibration */
 	const char *unit;
-	const char *why_not;			/* NULL: it can be used today */
+	const char *why_not; /* NULL: it can be used today */
 };
 
 /* The standards of the right dimension for a role, those that can be used first; *out from a. */
@@ -41,20 +41,21 @@ enum status record_candidates(struct db *db, const struct record *r, enum standa
 			      struct standard_candidate **out, size_t *n, struct err *err);
 /* Why this standard cannot be used for the role today, in words; NULL when it can. */
 struct standard;
-const char *record_standard_refusal(const struct record *r, enum standard_role role, const struct standard *s, struct arena *a);
+const char *record_standard_refusal(const struct record *r, enum standard_role role, const struct standard *s,
+				    struct arena *a);
 
 struct wire {
-	const char *from, *to, *note;		/* note "" without */
+	const char *from, *to, *note; /* note "" without */
 };
 
 #define WIRES_MAX 8
 
 struct wiring {
-	const char *source;			/* what drives the input, and what reads the output */
+	const char *source; /* what drives the input, and what reads the output */
 	struct wire wires[WIRES_MAX];
 	size_t n_wires;
-	struct loop_budget budget;		/* with instrument.has_loop, at 20 mA */
-	const char *sentence;			/* what the budget means; NULL without a loop */
+	struct loop_budget budget; /* with instrument.has_loop, at 20 mA */
+	const char *sentence;	   /* what the budget means; NULL without a loop */
 };
 
 /* Text from a or constant. */

@@ -9,25 +9,25 @@ struct record_summary {
 	const char *id, *number;
 	const char *instrument_id, *tag, *service, *area;
 	const char *procedure_code;
-	const char *state;			/* word of table test_record */
-	const char *verdict_as_found, *verdict_as_left;	/* NULL until performed; as left also without such a run */
-	double worst_as_found;			/* the error of largest magnitude, signed, % of span; NaN until performed */
-	int adjusted;				/* 1 made, 0 not made, -1 not decided */
-	int64_t opened_at, performed_at;	/* performed_at 0 until performed */
-	const char *opened_by, *performed_by, *reviewed_by;	/* names; the last two NULL until signed */
-	const char *certificate_number;		/* NULL without */
+	const char *state;				/* word of table test_record */
+	const char *verdict_as_found, *verdict_as_left; /* NULL until performed; as left also without such a run */
+	double worst_as_found;		 /* the error of largest magnitude, signed, % of span; NaN until performed */
+	int adjusted;			 /* 1 made, 0 not made, -1 not decided */
+	int64_t opened_at, performed_at; /* performed_at 0 until performed */
+	const char *opened_by, *performed_by, *reviewed_by; /* names; the last two NULL until signed */
+	const char *certificate_number;			    /* NULL without */
 };
 
 #define RECORD_CURSOR_SIZE 64
 
 /* What a list is narrowed to; NULL and "" leave a member out. */
 struct record_filter {
-	const char *q;			/* part of number, tag, service or certificate number, in any case */
-	const char *state;		/* a state's word, or "in_progress": open or returned */
+	const char *q;	   /* part of number, tag, service or certificate number, in any case */
+	const char *state; /* a state's word, or "in_progress": open or returned */
 	const char *instrument_id, *standard_id, *schedule_id;
-	const char *verdict;		/* as found */
-	const char *after;		/* cursor of the page before */
-	int limit;			/* 1..200 */
+	const char *verdict; /* as found */
+	const char *after;   /* cursor of the page before */
+	int limit;	     /* 1..200 */
 };
 
 /*
@@ -36,22 +36,23 @@ struct record_filter {
  */
 enum status store_record_list(struct db *db, const struct record_filter *filter, struct arena *a,
 			      struct record_summary **items, size_t *n, char next[RECORD_CURSOR_SIZE], struct err *err);
-enum status store_record_summary(struct db *db, const char *id, struct arena *a, struct record_summary *out, struct err *err);
+enum status store_record_summary(struct db *db, const char *id, struct arena *a, struct record_summary *out,
+				 struct err *err);
 
 /* A whole row. */
 struct test_record {
 	const char *id, *number, *instrument_id, *procedure_version_id;
-	const char *schedule_id;			/* NULL without */
+	const char *schedule_id; /* NULL without */
 	const char *state;
-	const char *instrument_json, *procedure_json;	/* frozen */
+	const char *instrument_json, *procedure_json; /* frozen */
 	const char *condition, *remarks;
-	int adjusted;					/* as in record_summary */
+	int adjusted; /* as in record_summary */
 	const char *adjustment;
-	const char *adjusted_by, *adjusted_by_name;	/* id and name; NULL until decided */
-	int64_t adjusted_at;				/* 0 until decided */
+	const char *adjusted_by, *adjusted_by_name; /* id and name; NULL until decided */
+	int64_t adjusted_at;			    /* 0 until decided */
 	int version;
-	const char *content_sha256;			/* of what was signed as performed; NULL before */
-	const char *opened_by;				/* id */
+	const char *content_sha256; /* of what was signed as performed; NULL before */
+	const char *opened_by;	    /* id */
 	const char *opened_by_name;
 	int64_t opened_at, performed_at;
 };
@@ -62,12 +63,14 @@ enum status store_record_get(struct db *db, const char *id, struct arena *a, str
 
 /* Each of these adds one to the row's version. */
 enum status store_record_touch(struct db *db, const char *id, struct err *err);
-enum status store_record_set_notes(struct db *db, const char *id, const char *condition, const char *remarks, struct err *err);
+enum status store_record_set_notes(struct db *db, const char *id, const char *condition, const char *remarks,
+				   struct err *err);
 /* made: 1, 0, or -1 for undecided again (text "", person NULL, at 0). */
-enum status store_record_set_adjustment(struct db *db, const char *id, int made, const char *text, const char *person_id,
-					int64_t at, struct err *err);
+enum status store_record_set_adjustment(struct db *db, const char *id, int made, const char *text,
+					const char *person_id, int64_t at, struct err *err);
 /* closed_at 0: not closed. */
-enum status store_record_set_state(struct db *db, const char *id, const char *state, int64_t closed_at, struct err *err);
+enum status store_record_set_state(struct db *db, const char *id, const char *state, int64_t closed_at,
+				   struct err *err);
 
 /* What the first signature fixes. Verdicts NULL and worsts NaN where there is no run. */
 struct record_outcome {

@@ -12,7 +12,7 @@
 #include "report/certificate.h"
 #include "store/certificate.h"
 
-#define ADDRESS_ABSENT "http://127.0.0.1:8470"	/* where the program listens unless told otherwise */
+#define ADDRESS_ABSENT "http://127.0.0.1:8470" /* where the program listens unless told otherwise */
 
 enum status api_certificate_get(struct request *req, struct reply *reply)
 {
@@ -25,13 +25,14 @@ enum status api_certificate_get(struct request *req, struct reply *reply)
 	if (rc)
 		return rc;
 	return reply_json(reply, json_pack("{s:s, s:s, s:o, s:o, s:s}", "number", c.number, "state", c.state, "record",
-					   record_summary_to_json(&summary), "issued_at", json_time_or_null(c.issued_at),
-					   "issued_by", c.issued_by_name));
+					   record_summary_to_json(&summary), "issued_at",
+					   json_time_or_null(c.issued_at), "issued_by", c.issued_by_name));
 }
 
 static const char *verify_address(const struct settings *settings, const char *number, struct arena *a)
 {
-	const char *base = settings->public_address && *settings->public_address ? settings->public_address : ADDRESS_ABSENT;
+	const char *base = settings->public_address && *settings->public_address ? settings->public_address :
+										   ADDRESS_ABSENT;
 	int length = (int)strlen(base);
 
 	while (length > 0 && base[length - 1] == '/')
@@ -49,7 +50,8 @@ static enum status draw(struct request *req, struct reply *reply, const struct r
 	enum status rc;
 
 	if (!r->certificate_number)
-		return err_set(&reply->err, CONFLICT, "", "%s has no certificate yet: it is issued after the review", r->number);
+		return err_set(&reply->err, CONFLICT, "", "%s has no certificate yet: it is issued after the review",
+			       r->number);
 	rc = listing_word(req, "paper", papers, &paper, &reply->err);
 	if (!rc)
 		rc = settings_get(api_db(req), &req->arena, &settings, &reply->err);

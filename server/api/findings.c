@@ -6,17 +6,18 @@
 #include "domain/record_summary.h"
 #include "listing.h"
 
-static enum status finding_to_json(struct db *db, const struct finding *f, struct arena *a, json_t **out, struct err *err)
+static enum status finding_to_json(struct db *db, const struct finding *f, struct arena *a, json_t **out,
+				   struct err *err)
 {
 	struct record_summary summary;
 	enum status rc = store_record_summary(db, f->test_record_id, a, &summary, err);
 
 	if (rc)
 		return rc;
-	*out = json_pack("{s:s, s:o, s:s, s:s, s:s, s:o, s:o, s:s?}", "id", f->id, "record", record_summary_to_json(&summary),
-			 "sentence", f->sentence, "state", f->state, "disposition", f->disposition,
-			 "opened_at", json_time_or_null(f->opened_at), "closed_at", json_time_or_null(f->closed_at),
-			 "closed_by", f->closed_by_name);
+	*out = json_pack("{s:s, s:o, s:s, s:s, s:s, s:o, s:o, s:s?}", "id", f->id, "record",
+			 record_summary_to_json(&summary), "sentence", f->sentence, "state", f->state, "disposition",
+			 f->disposition, "opened_at", json_time_or_null(f->opened_at), "closed_at",
+			 json_time_or_null(f->closed_at), "closed_by", f->closed_by_name);
 	return *out ? OK : err_set(err, NO_MEMORY, "", "out of memory");
 }
 

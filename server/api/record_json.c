@@ -16,8 +16,9 @@ static json_t *cautions_json(const struct record *r)
 	json_t *list = json_array();
 
 	for (size_t i = 0; i < r->n_cautions; i++)
-		json_array_append_new(list, json_pack("{s:s, s:s, s:o}", "key", r->cautions[i].key, "text", r->cautions[i].text,
-			"acknowledged", who_and_when(r->cautions[i].by, r->cautions[i].at)));
+		json_array_append_new(list, json_pack("{s:s, s:s, s:o}", "key", r->cautions[i].key, "text",
+						      r->cautions[i].text, "acknowledged",
+						      who_and_when(r->cautions[i].by, r->cautions[i].at)));
 	return list;
 }
 
@@ -32,7 +33,8 @@ static json_t *shown_range(double low, double high, const char *unit)
 	for (decimals = 0; decimals < decimals_for((high - low) / 1000); decimals++)
 		if (round_decimals(low, decimals) == low && round_decimals(high, decimals) == high)
 			break;
-	return json_sprintf("%s to %s %s", format_number(low, decimals, false, from), format_number(high, decimals, false, to), unit);
+	return json_sprintf("%s to %s %s", format_number(low, decimals, false, from),
+			    format_number(high, decimals, false, to), unit);
 }
 
 /* "0.004 mA (k = 2)": U with two digits at most, k as on the certificate. */
@@ -53,27 +55,28 @@ static json_t *chosen_json(const struct record_standard *s)
 {
 	if (!s->chosen)
 		return json_null();
-	return json_pack("{s:s, s:s, s:s, s:s?, s:s, s:s, s:s, s:s, s:o, s:o, s:s}", "id", s->id, "code", s->code, "name", s->name,
-			 "serial", s->serial, "certificate_number", s->certificate_number, "issued_by", s->issued_by,
-			 "calibrated_on", s->calibrated_on, "valid_until", s->valid_until,
-			 "shown_range", shown_range(s->low, s->high, s->unit),
-			 "shown_uncertainty", shown_uncertainty(s->expanded_uncertainty, s->coverage_factor, s->unit),
-			 "traceability", s->traceability);
+	return json_pack("{s:s, s:s, s:s, s:s?, s:s, s:s, s:s, s:s, s:o, s:o, s:s}", "id", s->id, "code", s->code,
+			 "name", s->name, "serial", s->serial, "certificate_number", s->certificate_number, "issued_by",
+			 s->issued_by, "calibrated_on", s->calibrated_on, "valid_until", s->valid_until, "shown_range",
+			 shown_range(s->low, s->high, s->unit), "shown_uncertainty",
+			 shown_uncertainty(s->expanded_uncertainty, s->coverage_factor, s->unit), "traceability",
+			 s->traceability);
 }
 
-static enum status candidates_json(struct db *db, const struct record *r, enum standard_role role, struct arena *a, json_t *list,
-				   struct err *err)
+static enum status candidates_json(struct db *db, const struct record *r, enum standard_role role, struct arena *a,
+				   json_t *list, struct err *err)
 {
 	struct standard_candidate *c;
 	size_t n;
 	enum status rc = record_candidates(db, r, role, a, &c, &n, err);
 
 	for (size_t i = 0; !rc && i < n; i++)
-		json_array_append_new(list, json_pack("{s:s, s:s, s:s, s:s?, s:o, s:o, s:b, s:s?}", "id", c[i].id, "code", c[i].code,
-			"name", c[i].name, "valid_until", c[i].valid_until,
-			"shown_range", shown_range(c[i].low, c[i].high, c[i].unit),
-			"shown_uncertainty", shown_uncertainty(c[i].expanded_uncertainty, c[i].coverage_factor, c[i].unit),
-			"usable", c[i].why_not == NULL, "why_not", c[i].why_not));
+		json_array_append_new(
+			list, json_pack("{s:s, s:s, s:s, s:s?, s:o, s:o, s:b, s:s?}", "id", c[i].id, "code", c[i].code,
+					"name", c[i].name, "valid_until", c[i].valid_until, "shown_range",
+					shown_range(c[i].low, c[i].high, c[i].unit), "shown_uncertainty",
+					shown_uncertainty(c[i].expanded_uncertainty, c[i].coverage_factor, c[i].unit),
+					"usable", c[i].why_not == NULL, "why_not", c[i].why_not));
 	return rc;
 }
 
@@ -88,11 +91,12 @@ static enum status needs_json(struct db *db, const struct record *r, struct aren
 		bool input = s->role == STANDARD_INPUT;
 		json_t *candidates = json_array();
 
-		json_array_append_new(list, json_pack("{s:s, s:s, s:b, s:s, s:s, s:o, s:o}", "role", standard_role_word(s->role),
-			"text", s->need, "optional", s->optional,
-			"quantity", input ? r->instrument.input_quantity : r->instrument.output_quantity,
-			"unit", input ? r->instrument.input_unit : r->instrument.output_unit,
-			"chosen", chosen_json(s), "candidates", candidates));
+		json_array_append_new(
+			list, json_pack("{s:s, s:s, s:b, s:s, s:s, s:o, s:o}", "role", standard_role_word(s->role),
+					"text", s->need, "optional", s->optional, "quantity",
+					input ? r->instrument.input_quantity : r->instrument.output_quantity, "unit",
+					input ? r->instrument.input_unit : r->instrument.output_unit, "chosen",
+					chosen_json(s), "candidates", candidates));
 		if (open)
 			rc = candidates_json(db, r, s->role, a, candidates, err);
 	}
@@ -104,7 +108,8 @@ static json_t *environment_json(const struct record *r)
 	if (!r->has_environment)
 		return json_null();
 	return json_pack("{s:o, s:o, s:o}", "temperature_c", json_number_or_null(r->temperature_c), "humidity_percent",
-			 json_number_or_null(r->humidity_percent), "pressure_hpa", json_number_or_null(r->pressure_hpa));
+			 json_number_or_null(r->humidity_percent), "pressure_hpa",
+			 json_number_or_null(r->pressure_hpa));
 }
 
 static json_t *loop_json(const struct record *r, const struct wiring *w)
@@ -113,8 +118,8 @@ static json_t *loop_json(const struct record *r, const struct wiring *w)
 
 	if (!i->has_loop)
 		return json_null();
-	return json_pack("{s:f, s:f, s:f, s:f, s:o, s:o, s:b, s:b, s:s}", "supply_v", i->loop.supply_v, "device_v", i->loop.device_v,
-			 "series_ohm", i->loop.series_ohm, "cable_ohm", i->loop.cable_ohm, "left_v",
+	return json_pack("{s:f, s:f, s:f, s:f, s:o, s:o, s:b, s:b, s:s}", "supply_v", i->loop.supply_v, "device_v",
+			 i->loop.device_v, "series_ohm", i->loop.series_ohm, "cable_ohm", i->loop.cable_ohm, "left_v",
 			 json_number_or_null(w->budget.left_v), "most_ma", json_number_or_null(w->budget.most_ma),
 			 "drives", w->budget.drives, "hart", i->hart, "sentence", w->sentence ? w->sentence : "");
 }
@@ -126,8 +131,8 @@ static json_t *wiring_json(const struct record *r, struct arena *a)
 
 	record_wiring(r, a, &w);
 	for (size_t i = 0; i < w.n_wires; i++)
-		json_array_append_new(list, json_pack("{s:s, s:s, s:s}", "from", w.wires[i].from, "to", w.wires[i].to, "note",
-						      w.wires[i].note));
+		json_array_append_new(list, json_pack("{s:s, s:s, s:s}", "from", w.wires[i].from, "to", w.wires[i].to,
+						      "note", w.wires[i].note));
 	return json_pack("{s:s, s:o, s:o}", "source", w.source, "connections", list, "loop", loop_json(r, &w));
 }
 
@@ -135,8 +140,8 @@ static json_t *answer_json(const struct record_check *c)
 {
 	if (!c->answer)
 		return json_null();
-	return json_pack("{s:s, s:s?, s:s?, s:s, s:o}", "answer", c->answer, "observed", c->observed, "note", c->note, "by", c->by,
-			 "at", json_time_or_null(c->at));
+	return json_pack("{s:s, s:s?, s:s?, s:s, s:o}", "answer", c->answer, "observed", c->observed, "note", c->note,
+			 "by", c->by, "at", json_time_or_null(c->at));
 }
 
 static json_t *checks_json(const struct record *r)
@@ -146,10 +151,11 @@ static json_t *checks_json(const struct record *r)
 	for (size_t i = 0; i < r->n_checks; i++) {
 		const struct record_check *c = &r->checks[i];
 
-		json_array_append_new(list, json_pack("{s:s, s:s, s:s, s:o, s:o, s:o}", "key", c->key, "step_title", c->step_title,
-			"text", c->text, "apply", json_number_or_null(c->apply),
-			"shown_apply", shown_quantity(c->apply, r->input_decimals, r->instrument.input_unit), "answer",
-			answer_json(c)));
+		json_array_append_new(
+			list, json_pack("{s:s, s:s, s:s, s:o, s:o, s:o}", "key", c->key, "step_title", c->step_title,
+					"text", c->text, "apply", json_number_or_null(c->apply), "shown_apply",
+					shown_quantity(c->apply, r->input_decimals, r->instrument.input_unit), "answer",
+					answer_json(c)));
 	}
 	return list;
 }
@@ -158,8 +164,8 @@ static json_t *adjustment_json(const struct record *r)
 {
 	if (r->adjusted < 0)
 		return json_null();
-	return json_pack("{s:b, s:s, s:s?, s:o}", "made", r->adjusted, "text", r->adjustment, "by", r->adjusted_by, "at",
-			 json_time_or_null(r->adjusted_at));
+	return json_pack("{s:b, s:s, s:s?, s:o}", "made", r->adjusted, "text", r->adjustment, "by", r->adjusted_by,
+			 "at", json_time_or_null(r->adjusted_at));
 }
 
 static json_t *signatures_json(const struct record *r)
@@ -169,8 +175,9 @@ static json_t *signatures_json(const struct record *r)
 	for (size_t i = 0; i < r->n_signatures; i++) {
 		const struct record_signature *s = &r->signatures[i];
 
-		json_array_append_new(list, json_pack("{s:s, s:s, s:s, s:o, s:s}", "meaning", s->meaning, "name", s->name, "role",
-			s->role, "at", json_time_or_null(s->at), "reason", s->reason));
+		json_array_append_new(list,
+				      json_pack("{s:s, s:s, s:s, s:o, s:s}", "meaning", s->meaning, "name", s->name,
+						"role", s->role, "at", json_time_or_null(s->at), "reason", s->reason));
 	}
 	return list;
 }
@@ -179,15 +186,17 @@ static json_t *certificate_json(const struct record *r)
 {
 	if (!r->certificate_number)
 		return json_null();
-	return json_pack("{s:s, s:o, s:s, s:s}", "number", r->certificate_number, "issued_at", json_time_or_null(r->certificate_at),
-			 "issued_by", r->certificate_by, "state", r->certificate_state);
+	return json_pack("{s:s, s:o, s:s, s:s}", "number", r->certificate_number, "issued_at",
+			 json_time_or_null(r->certificate_at), "issued_by", r->certificate_by, "state",
+			 r->certificate_state);
 }
 
 static json_t *finding_json(const struct record *r)
 {
 	if (!r->finding_id)
 		return json_null();
-	return json_pack("{s:s, s:s, s:s}", "id", r->finding_id, "state", r->finding_state, "sentence", r->finding_sentence);
+	return json_pack("{s:s, s:s, s:s}", "id", r->finding_id, "state", r->finding_state, "sentence",
+			 r->finding_sentence);
 }
 
 static json_t *to_do_json(const struct record *r)
@@ -197,7 +206,8 @@ static json_t *to_do_json(const struct record *r)
 	json_t *list = json_array();
 
 	for (size_t i = 0; i < n; i++)
-		json_array_append_new(list, json_pack("{s:s, s:s}", "phase", record_phase_word(todo[i].phase), "text", todo[i].text));
+		json_array_append_new(
+			list, json_pack("{s:s, s:s}", "phase", record_phase_word(todo[i].phase), "text", todo[i].text));
 	return list;
 }
 
@@ -224,24 +234,25 @@ static json_t *runs_json(const struct record *r)
 static json_t *about_json(const struct record *r, json_t *needs)
 {
 	return json_pack("{s:s, s:s, s:s, s:s, s:i, s:o, s:s, s:o, s:s, s:O, s:s?, s:O, s:o, s:o, s:o, s:b, s:s, s:s}",
-			 "id", r->id, "number", r->number, "state", record_state_word(r->state), "phase", record_phase_word(r->phase),
-			 "version", r->version, "opened_at", json_time_or_null(r->opened_at), "opened_by", r->opened_by,
-			 "performed_at", json_time_or_null(r->performed_at), "content_sha256", r->content_sha256,
-			 "instrument", r->instrument_json, "schedule_id", r->schedule_id, "procedure", r->procedure_json,
-			 "cautions", cautions_json(r), "needs", needs, "environment", environment_json(r),
-			 "environment_required", r->procedure.environment, "condition", r->condition, "remarks", r->remarks);
+			 "id", r->id, "number", r->number, "state", record_state_word(r->state), "phase",
+			 record_phase_word(r->phase), "version", r->version, "opened_at",
+			 json_time_or_null(r->opened_at), "opened_by", r->opened_by, "performed_at",
+			 json_time_or_null(r->performed_at), "content_sha256", r->content_sha256, "instrument",
+			 r->instrument_json, "schedule_id", r->schedule_id, "procedure", r->procedure_json, "cautions",
+			 cautions_json(r), "needs", needs, "environment", environment_json(r), "environment_required",
+			 r->procedure.environment, "condition", r->condition, "remarks", r->remarks);
 }
 
 static json_t *progress_json(const struct record *r, const struct actor *actor, struct arena *a)
 {
-	return json_pack("{s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "wiring", wiring_json(r, a), "checks", checks_json(r),
-			 "runs", runs_json(r), "adjustment", adjustment_json(r), "signatures", signatures_json(r),
-			 "certificate", certificate_json(r), "finding", finding_json(r), "to_do", to_do_json(r),
-			 "may", may_json(r, actor));
+	return json_pack("{s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "wiring", wiring_json(r, a), "checks",
+			 checks_json(r), "runs", runs_json(r), "adjustment", adjustment_json(r), "signatures",
+			 signatures_json(r), "certificate", certificate_json(r), "finding", finding_json(r), "to_do",
+			 to_do_json(r), "may", may_json(r, actor));
 }
 
-enum status record_to_json(struct db *db, const struct record *r, const struct actor *actor, struct arena *a, json_t **out,
-			   struct err *err)
+enum status record_to_json(struct db *db, const struct record *r, const struct actor *actor, struct arena *a,
+			   json_t **out, struct err *err)
 {
 	json_t *needs = json_array(), *progress;
 	enum status rc = needs_json(db, r, a, needs, err);

@@ -8,8 +8,8 @@
 #include "domain/record_view.h"
 
 /* What actor sees of r. db is read for the standards that could be chosen. *out is a new reference. */
-enum status record_to_json(struct db *db, const struct record *r, const struct actor *actor, struct arena *a, json_t **out,
-			   struct err *err);
+enum status record_to_json(struct db *db, const struct record *r, const struct actor *actor, struct arena *a,
+			   json_t **out, struct err *err);
 /* run_json.c: one run with its points, band and summary; NULL for no memory. */
 json_t *run_to_json(const struct record *r, const struct record_run *run);
 

@@ -6,7 +6,7 @@
 #include "metrology/format.h"
 #include "record_json.h"
 
-#define BAND_POINTS 25		/* enough for a smooth edge where the limits are curved */
+#define BAND_POINTS 25 /* enough for a smooth edge where the limits are curved */
 
 json_t *shown_quantity(double v, int decimals, const char *unit)
 {
@@ -41,18 +41,18 @@ static json_t *reading_json(const struct record *r, const struct run_manner *m, 
 	return o;
 }
 
-static json_t *point_json(const struct record *r, const struct run_manner *m, const struct record_point *p, size_t index)
+static json_t *point_json(const struct record *r, const struct run_manner *m, const struct record_point *p,
+			  size_t index)
 {
 	const char *in = r->instrument.input_unit, *out = r->instrument.output_unit;
 
-	return json_pack("{s:I, s:f, s:f, s:o, s:o, s:o, s:o, s:s, s:i, s:o}", "index", (json_int_t)index,
-			 "percent", p->at.percent, "set", p->at.set,
-			 "shown_set", shown_quantity(p->at.set, r->input_decimals, in),
-			 "shown_expected", shown_quantity(p->expected, r->output_decimals, out),
-			 "shown_low", shown_quantity(p->allowed.low, r->output_decimals, out),
-			 "shown_high", shown_quantity(p->allowed.high, r->output_decimals, out),
-			 "direction", p->at.direction == RISING ? "rising" : "falling", "cycle", p->at.cycle,
-			 "reading", reading_json(r, m, p));
+	return json_pack("{s:I, s:f, s:f, s:o, s:o, s:o, s:o, s:s, s:i, s:o}", "index", (json_int_t)index, "percent",
+			 p->at.percent, "set", p->at.set, "shown_set", shown_quantity(p->at.set, r->input_decimals, in),
+			 "shown_expected", shown_quantity(p->expected, r->output_decimals, out), "shown_low",
+			 shown_quantity(p->allowed.low, r->output_decimals, out), "shown_high",
+			 shown_quantity(p->allowed.high, r->output_decimals, out), "direction",
+			 p->at.direction == RISING ? "rising" : "falling", "cycle", p->at.cycle, "reading",
+			 reading_json(r, m, p));
 }
 
 /* The lowest and highest input of the run. */
@@ -77,9 +77,11 @@ static json_t *band_json(const struct record *r, const struct record_run *run)
 		struct limits limits, accept;
 
 		record_band_at(r, run, x, &limits, &accept);
-		json_array_append_new(band, json_pack("{s:f, s:o, s:o, s:o, s:o}", "x", x, "low", json_number_or_null(limits.low),
-			"high", json_number_or_null(limits.high), "accept_low", json_number_or_null(accept.low),
-			"accept_high", json_number_or_null(accept.high)));
+		json_array_append_new(band, json_pack("{s:f, s:o, s:o, s:o, s:o}", "x", x, "low",
+						      json_number_or_null(limits.low), "high",
+						      json_number_or_null(limits.high), "accept_low",
+						      json_number_or_null(accept.low), "accept_high",
+						      json_number_or_null(accept.high)));
 	}
 	return band;
 }
@@ -94,11 +96,11 @@ json_t *run_to_json(const struct record *r, const struct record_run *run)
 
 	for (size_t k = 0; k < run->n_points; k++)
 		json_array_append_new(points, point_json(r, &m, &run->points[k], k));
-	return json_pack("{s:s?, s:s, s:i, s:b, s:o, s:s?, s:s, s:s, s:f, s:f, s:i, s:i, s:o, s:o, s:o}",
-			 "id", begun ? run->id : NULL, "kind", run_kind_word(run->kind), "attempt", run->attempt,
-			 "complete", run->complete, "started_at", json_time_or_null(begun ? run->started_at : 0),
-			 "started_by", begun ? run->started_by : NULL, "input_unit", i->input_unit, "output_unit", i->output_unit,
+	return json_pack("{s:s?, s:s, s:i, s:b, s:o, s:s?, s:s, s:s, s:f, s:f, s:i, s:i, s:o, s:o, s:o}", "id",
+			 begun ? run->id : NULL, "kind", run_kind_word(run->kind), "attempt", run->attempt, "complete",
+			 run->complete, "started_at", json_time_or_null(begun ? run->started_at : 0), "started_by",
+			 begun ? run->started_by : NULL, "input_unit", i->input_unit, "output_unit", i->output_unit,
 			 "input_low", i->input.low, "input_high", i->input.high, "input_decimals", r->input_decimals,
-			 "output_decimals", r->output_decimals, "points", points, "band", band_json(r, run),
-			 "summary", begun ? evaluation_to_json(&m, &run->sum, &run->diagnosis) : json_null());
+			 "output_decimals", r->output_decimals, "points", points, "band", band_json(r, run), "summary",
+			 begun ? evaluation_to_json(&m, &run->sum, &run->diagnosis) : json_null());
 }

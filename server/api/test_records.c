@@ -46,8 +46,10 @@ enum status no_members(struct request *req, struct err *err)
 
 enum status api_record_list(struct request *req, struct reply *reply)
 {
-	static const char *const states[] = {"open", "performed", "reviewed", "certified", "returned", "void", "in_progress", NULL};
-	static const char *const verdicts[] = {"pass", "conditional_pass", "conditional_fail", "fail", "not_judged", NULL};
+	static const char *const states[] = {"open",	 "performed", "reviewed",    "certified",
+					     "returned", "void",      "in_progress", NULL};
+	static const char *const verdicts[] = {"pass", "conditional_pass", "conditional_fail",
+					       "fail", "not_judged",	   NULL};
 	struct record_filter filter = {.q = listing_query(req, "q"), .after = listing_query(req, "after")};
 	struct record_summary *list;
 	char next[RECORD_CURSOR_SIZE];
@@ -109,11 +111,13 @@ enum status api_record_acknowledge(struct request *req, struct reply *reply)
 	enum status rc = no_members(req, &reply->err);
 
 	if (!rc)
-		rc = record_acknowledge(api_db(req), api_actor(req), req->params[0], req->params[1], &req->arena, &reply->err);
+		rc = record_acknowledge(api_db(req), api_actor(req), req->params[0], req->params[1], &req->arena,
+					&reply->err);
 	return record_reply_after(reply, 200, rc);
 }
 
-static enum status choices_from_json(json_t *body, struct standard_choice out[STANDARD_ROLES], size_t *n, struct err *err)
+static enum status choices_from_json(json_t *body, struct standard_choice out[STANDARD_ROLES], size_t *n,
+				     struct err *err)
 {
 	static const char *const roles[] = {"input", "output", NULL};
 	struct json_in in, at;
@@ -140,7 +144,8 @@ enum status api_record_standards(struct request *req, struct reply *reply)
 	enum status rc = choices_from_json(req->body, choices, &n, &reply->err);
 
 	if (!rc)
-		rc = record_choose_standards(api_db(req), api_actor(req), req->params[0], choices, n, &req->arena, &reply->err);
+		rc = record_choose_standards(api_db(req), api_actor(req), req->params[0], choices, n, &req->arena,
+					     &reply->err);
 	return record_reply_after(reply, 200, rc);
 }
 
@@ -156,7 +161,8 @@ enum status api_record_environment(struct request *req, struct reply *reply)
 	ambient.pressure_hpa = json_in_number_optional(&in, "pressure_hpa", 300, 1200, NAN);
 	rc = json_in_end(&in);
 	if (!rc)
-		rc = record_set_environment(api_db(req), api_actor(req), req->params[0], &ambient, &req->arena, &reply->err);
+		rc = record_set_environment(api_db(req), api_actor(req), req->params[0], &ambient, &req->arena,
+					    &reply->err);
 	return record_reply_after(reply, 200, rc);
 }
 
@@ -179,7 +185,8 @@ enum status api_record_notes(struct request *req, struct reply *reply)
 	remarks = note(&in, req->body, "remarks");
 	rc = json_in_end(&in);
 	if (!rc)
-		rc = record_set_notes(api_db(req), api_actor(req), req->params[0], condition, remarks, &req->arena, &reply->err);
+		rc = record_set_notes(api_db(req), api_actor(req), req->params[0], condition, remarks, &req->arena,
+				      &reply->err);
 	return record_reply_after(reply, 200, rc);
 }
 
@@ -199,6 +206,7 @@ enum status api_record_check(struct request *req, struct reply *reply)
 	if (rc)
 		return rc;
 	answer.answer = words[word];
-	rc = record_answer_check(api_db(req), api_actor(req), req->params[0], req->params[1], &answer, &req->arena, &reply->err);
+	rc = record_answer_check(api_db(req), api_actor(req), req->params[0], req->params[1], &answer, &req->arena,
+				 &reply->err);
 	return record_reply_after(reply, 200, rc);
 }

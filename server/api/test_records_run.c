@@ -7,7 +7,7 @@
 #include "domain/record_edit.h"
 #include "record_reply.h"
 
-#define READING_MOST 1e12	/* whatever the unit; the record narrows it to the instrument's range */
+#define READING_MOST	1e12 /* whatever the unit; the record narrows it to the instrument's range */
 #define CHARACTERS_MOST 24
 
 static int64_t time_member(struct json_in *in, const char *name)
@@ -34,7 +34,8 @@ static double typed(struct json_in *in, const char *name, struct arena *a, const
 static enum status reading_from_json(json_t *body, struct arena *a, struct new_reading *out, struct err *err)
 {
 	static const char *const runs[] = {"as_found", "as_left", NULL};
-	static const char *const verdicts[] = {"pass", "conditional_pass", "conditional_fail", "fail", "not_judged", NULL};
+	static const char *const verdicts[] = {"pass", "conditional_pass", "conditional_fail",
+					       "fail", "not_judged",	   NULL};
 	struct json_in in;
 	int verdict;
 
@@ -56,7 +57,8 @@ enum status api_reading_add(struct request *req, struct reply *reply)
 	enum status rc = reading_from_json(req->body, &req->arena, &reading, &reply->err);
 
 	if (!rc)
-		rc = record_add_reading(api_db(req), api_actor(req), req->params[0], &reading, &req->arena, &reply->err);
+		rc = record_add_reading(api_db(req), api_actor(req), req->params[0], &reading, &req->arena,
+					&reply->err);
 	return record_reply_after(reply, 201, rc);
 }
 
@@ -65,7 +67,8 @@ enum status api_reading_undo(struct request *req, struct reply *reply)
 	enum status rc = no_members(req, &reply->err);
 
 	if (!rc)
-		rc = record_undo_reading(api_db(req), api_actor(req), req->params[0], req->params[1], &req->arena, &reply->err);
+		rc = record_undo_reading(api_db(req), api_actor(req), req->params[0], req->params[1], &req->arena,
+					 &reply->err);
 	return record_reply_after(reply, 200, rc);
 }
 
@@ -81,7 +84,8 @@ enum status api_record_adjustment(struct request *req, struct reply *reply)
 	text = json_in_lines_optional(&in, "text", 1000);
 	rc = json_in_end(&in);
 	if (!rc)
-		rc = record_set_adjustment(api_db(req), api_actor(req), req->params[0], made, text, &req->arena, &reply->err);
+		rc = record_set_adjustment(api_db(req), api_actor(req), req->params[0], made, text, &req->arena,
+					   &reply->err);
 	return record_reply_after(reply, 200, rc);
 }
 

@@ -29,9 +29,11 @@ enum status api_record_sign(struct request *req, struct reply *reply)
 	if (rc)
 		return rc;
 	if (meaning == 0)
-		rc = record_sign_performed(api_db(req), api_actor(req), req->params[0], hash, remark, &req->arena, &reply->err);
+		rc = record_sign_performed(api_db(req), api_actor(req), req->params[0], hash, remark, &req->arena,
+					   &reply->err);
 	else
-		rc = record_sign_reviewed(api_db(req), api_actor(req), req->params[0], hash, remark, &req->arena, &reply->err);
+		rc = record_sign_reviewed(api_db(req), api_actor(req), req->params[0], hash, remark, &req->arena,
+					  &reply->err);
 	return record_reply_after(reply, 200, rc);
 }
 

@@ -24,7 +24,8 @@ static const char *shown_limits(const struct record *r, struct limits l, struct 
 
 	if (round_decimals(l.high + l.low, 9) == 0)
 		return arena_printf(a, "±%s %%", format_number(l.high / unit, 2, false, high));
-	return arena_printf(a, "%s to %s %%", format_number(l.low / unit, 2, true, low), format_number(l.high / unit, 2, true, high));
+	return arena_printf(a, "%s to %s %%", format_number(l.low / unit, 2, true, low),
+			    format_number(l.high / unit, 2, true, high));
 }
 
 /* "FV-301 was found outside its limits: +3.62 % of span at 12.00 mA rising, limit ±3.00 %." */
@@ -34,18 +35,19 @@ static const char *sentence_of(const struct record *r, struct arena *a)
 	const struct record_point *p = &run->points[run->sum.worst < 0 ? 0 : run->sum.worst];
 	char error[NUMBER_TEXT_SIZE], input[NUMBER_TEXT_SIZE];
 
-	return arena_printf(a, "%s was found outside its limits%s: %s %% of span at %s %s %s, limit %s.", r->instrument.tag,
-			    run->sum.verdict == VERDICT_CONDITIONAL_FAIL ? ", within the guard band" : "",
-			    format_number(p->judged.error_percent, 2, true, error),
-			    format_number(p->reading.applied, r->input_decimals, false, input), r->instrument.input_unit,
-			    p->at.direction == RISING ? "rising" : "falling", shown_limits(r, p->judged.limits, a));
+	return arena_printf(
+		a, "%s was found outside its limits%s: %s %% of span at %s %s %s, limit %s.", r->instrument.tag,
+		run->sum.verdict == VERDICT_CONDITIONAL_FAIL ? ", within the guard band" : "",
+		format_number(p->judged.error_percent, 2, true, error),
+		format_number(p->reading.applied, r->input_decimals, false, input), r->instrument.input_unit,
+		p->at.direction == RISING ? "rising" : "falling", shown_limits(r, p->judged.limits, a));
 }
 
-static enum status note_finding(struct db *db, const struct actor *actor, const char *action, const char *id, const char *label,
-				json_t *before, json_t *after, struct err *err)
+static enum status note_finding(struct db *db, const struct actor *actor, const char *action, const char *id,
+				const char *label, json_t *before, json_t *after, struct err *err)
 {
-	struct ledger_note note = {.action = action, .thing = "finding", .thing_id = id, .label = label, .before = before,
-				   .after = after};
+	struct ledger_note note = {
+		.action = action, .thing = "finding", .thing_id = id, .label = label, .before = before, .after = after};
 	enum status rc = ledger_add(db, actor, &note, err);
 
 	json_decref(before);
@@ -57,7 +59,10 @@ static enum status open_finding(struct db *db, const struct actor *actor, const 
 				const char *label, struct err *err)
 {
 	char id[UUID_SIZE];
-	struct finding f = {.id = id, .test_record_id = r->id, .run_kind = "as_found", .sentence = sentence,
+	struct finding f = {.id = id,
+			    .test_record_id = r->id,
+			    .run_kind = "as_found",
+			    .sentence = sentence,
 			    .opened_at = time_now_ms()};
 	enum status rc;
 
@@ -79,11 +84,13 @@ static enum status reword(struct db *db, const struct actor *actor, const struct
 	rc = store_finding_set_sentence(db, r->finding_id, sentence, err);
 	if (rc)
 		return rc;
-	return note_finding(db, actor, "change", r->finding_id, label, json_pack("{s:s}", "sentence", r->finding_sentence),
+	return note_finding(db, actor, "change", r->finding_id, label,
+			    json_pack("{s:s}", "sentence", r->finding_sentence),
 			    json_pack("{s:s}", "sentence", sentence), err);
 }
 
-enum status finding_follow_record(struct db *db, const struct actor *actor, const struct record *r, struct arena *a, struct err *err)
+enum status finding_follow_record(struct db *db, const struct actor *actor, const struct record *r, struct arena *a,
+				  struct err *err)
 {
 	const char *label = arena_printf(a, "%s %s", r->number, r->instrument.tag), *sentence;
 	bool open = r->finding_state && !strcmp(r->finding_state, "open");
@@ -98,8 +105,8 @@ enum status finding_follow_record(struct db *db, const struct actor *actor, cons
 	return open_finding(db, actor, r, sentence, label, err);
 }
 
-enum status finding_withdraw(struct db *db, const struct actor *actor, const struct record *r, const char *why, struct arena *a,
-			     struct err *err)
+enum status finding_withdraw(struct db *db, const struct actor *actor, const struct record *r, const char *why,
+			     struct arena *a, struct err *err)
 {
 	const char *disposition = arena_printf(a, "%s %s", r->number, why);
 	const char *label = arena_printf(a, "%s %s", r->number, r->instrument.tag);
@@ -112,15 +119,22 @@ enum status finding_withdraw(struct db *db, const struct actor *actor, const str
 	rc = store_finding_close(db, r->finding_id, disposition, actor->person_id, time_now_ms(), err);
 	if (rc)
 		return rc;
-	return note_finding(db, actor, "close", r->finding_id, label, NULL, json_pack("{s:s}", "disposition", disposition), err);
+	return note_finding(db, actor, "close", r->finding_id, label, NULL,
+			    json_pack("{s:s}", "disposition", disposition), err);
 }
 
-static enum status sign_closing(struct db *db, const struct actor *actor, const struct finding *f, const char *disposition,
-				struct arena *a, struct err *err)
+static enum status sign_closing(struct db *db, const struct actor *actor, const struct finding *f,
+				const char *disposition, struct arena *a, struct err *err)
 {
 	char hash[SHA256_HEX_SIZE];
-	struct signature s = {.finding_id = f->id, .meaning = "closed", .person_id = actor->person_id, .name = actor->name,
-			      .role = role_word(ROLE_LEAD), .reason = disposition, .content_sha256 = hash, .at = time_now_ms()};
+	struct signature s = {.finding_id = f->id,
+			      .meaning = "closed",
+			      .person_id = actor->person_id,
+			      .name = actor->name,
+			      .role = role_word(ROLE_LEAD),
+			      .reason = disposition,
+			      .content_sha256 = hash,
+			      .at = time_now_ms()};
 	json_t *shown = json_pack("{s:s, s:s, s:s}", "id", f->id, "sentence", f->sentence, "disposition", disposition);
 	char *canonical = shown ? json_canonical(shown, a) : NULL;
 
@@ -131,8 +145,8 @@ static enum status sign_closing(struct db *db, const struct actor *actor, const 
 	return store_signature_add(db, &s, err);
 }
 
-enum status finding_close(struct db *db, const struct actor *actor, const char *id, const char *disposition, struct arena *a,
-			  struct err *err)
+enum status finding_close(struct db *db, const struct actor *actor, const char *id, const char *disposition,
+			  struct arena *a, struct err *err)
 {
 	struct record_summary of;
 	struct finding f;

@@ -14,9 +14,10 @@ static json_t *answers(const struct record_rows *rows)
 	for (size_t i = 0; i < rows->n_answers; i++) {
 		const struct acknowledgement *k = &rows->answers[i];
 
-		json_array_append_new(list, json_pack("{s:s, s:s, s:s, s:o, s:o, s:s, s:I}", "kind", k->kind, "key", k->key,
-			"answer", k->answer, "observed", json_text_or_null(k->observed), "note", json_text_or_null(k->note),
-			"by", k->person_id, "at", (json_int_t)k->at));
+		json_array_append_new(
+			list, json_pack("{s:s, s:s, s:s, s:o, s:o, s:s, s:I}", "kind", k->kind, "key", k->key, "answer",
+					k->answer, "observed", json_text_or_null(k->observed), "note",
+					json_text_or_null(k->note), "by", k->person_id, "at", (json_int_t)k->at));
 	}
 	return list;
 }
@@ -38,8 +39,9 @@ static json_t *readings(const struct stored_reading *d, size_t n)
 
 	for (size_t i = 0; i < n; i++)
 		json_array_append_new(list, json_pack("{s:i, s:f, s:s, s:i, s:s, s:s, s:I, s:s}", "point", d[i].point,
-			"set", d[i].set, "direction", d[i].direction, "cycle", d[i].cycle, "applied", d[i].applied_text,
-			"observed", d[i].observed_text, "taken_at", (json_int_t)d[i].taken_at, "by", d[i].person_id));
+						      "set", d[i].set, "direction", d[i].direction, "cycle", d[i].cycle,
+						      "applied", d[i].applied_text, "observed", d[i].observed_text,
+						      "taken_at", (json_int_t)d[i].taken_at, "by", d[i].person_id));
 	return list;
 }
 
@@ -51,7 +53,8 @@ static json_t *runs(const struct record_rows *rows)
 		if (rows->n_readings[i] == 0)
 			continue;
 		json_array_append_new(list, json_pack("{s:s, s:i, s:o}", "kind", rows->runs[i].kind, "attempt",
-			rows->runs[i].attempt, "readings", readings(rows->readings[i], rows->n_readings[i])));
+						      rows->runs[i].attempt, "readings",
+						      readings(rows->readings[i], rows->n_readings[i])));
 	}
 	return list;
 }
@@ -77,9 +80,10 @@ enum status record_content_hash(struct record *r, const struct record_rows *rows
 {
 	const struct test_record *row = &rows->row;
 	json_t *all = json_pack("{s:s, s:s, s:s, s:s, s:s, s:o, s:o, s:o, s:o, s:o}", "number", row->number,
-		"instrument", row->instrument_json, "procedure", row->procedure_json, "condition", row->condition,
-		"remarks", row->remarks, "answers", answers(rows), "standards", standards(rows), "environment",
-		environment(rows), "runs", runs(rows), "adjustment", adjustment(row));
+				"instrument", row->instrument_json, "procedure", row->procedure_json, "condition",
+				row->condition, "remarks", row->remarks, "answers", answers(rows), "standards",
+				standards(rows), "environment", environment(rows), "runs", runs(rows), "adjustment",
+				adjustment(row));
 	char *canonical = all ? json_canonical(all, a) : NULL;
 
 	json_decref(all);

@@ -26,7 +26,8 @@ static enum status edit_begin(struct edit *e, const char *id)
 }
 
 /* Takes before and after; a change that went well raises the version and is noted. */
-static enum status edit_end(struct edit *e, enum status rc, const char *action, json_t *before, json_t *after, bool touch)
+static enum status edit_end(struct edit *e, enum status rc, const char *action, json_t *before, json_t *after,
+			    bool touch)
 {
 	if (!rc && touch)
 		rc = store_record_touch(e->db, e->r.id, e->err);
@@ -46,11 +47,14 @@ static enum status edit_stop(struct edit *e, enum status rc)
 	return rc;
 }
 
-enum status record_acknowledge(struct db *db, const struct actor *actor, const char *id, const char *key, struct arena *a,
-			       struct err *err)
+enum status record_acknowledge(struct db *db, const struct actor *actor, const char *id, const char *key,
+			       struct arena *a, struct err *err)
 {
 	struct edit e = {.db = db, .actor = actor, .a = a, .err = err};
-	struct acknowledgement k = {.kind = "caution", .key = key, .answer = "acknowledged", .person_id = actor->person_id,
+	struct acknowledgement k = {.kind = "caution",
+				    .key = key,
+				    .answer = "acknowledged",
+				    .person_id = actor->person_id,
 				    .at = time_now_ms()};
 	const struct record_caution *caution = NULL;
 	enum status rc = edit_begin(&e, id);
@@ -63,9 +67,10 @@ enum status record_acknowledge(struct db *db, const struct actor *actor, const c
 	if (!caution)
 		return edit_stop(&e, err_set(err, NOT_FOUND, "", "this test has no such caution"));
 	if (caution->by)
-		return edit_stop(&e, OK);	/* who read it first stays on file */
+		return edit_stop(&e, OK); /* who read it first stays on file */
 	rc = store_acknowledgement_put(db, id, &k, err);
-	return edit_end(&e, rc, "acknowledge", NULL, json_pack("{s:s, s:s}", "caution", key, "text", caution->text), true);
+	return edit_end(&e, rc, "acknowledge", NULL, json_pack("{s:s, s:s}", "caution", key, "text", caution->text),
+			true);
 }
 
 static json_t *ambient_json(double temperature_c, double humidity_percent, double pressure_hpa)
@@ -74,12 +79,14 @@ static json_t *ambient_json(double temperature_c, double humidity_percent, doubl
 			 json_number_or_null(humidity_percent), "pressure_hpa", json_number_or_null(pressure_hpa));
 }
 
-enum status record_set_environment(struct db *db, const struct actor *actor, const char *id, const struct ambient *ambient,
-				   struct arena *a, struct err *err)
+enum status record_set_environment(struct db *db, const struct actor *actor, const char *id,
+				   const struct ambient *ambient, struct arena *a, struct err *err)
 {
 	struct edit e = {.db = db, .actor = actor, .a = a, .err = err};
-	struct environment row = {.temperature_c = ambient->temperature_c, .humidity_percent = ambient->humidity_percent,
-				  .pressure_hpa = ambient->pressure_hpa, .at = time_now_ms()};
+	struct environment row = {.temperature_c = ambient->temperature_c,
+				  .humidity_percent = ambient->humidity_percent,
+				  .pressure_hpa = ambient->pressure_hpa,
+				  .at = time_now_ms()};
 	enum status rc = edit_begin(&e, id);
 	json_t *before;
 
@@ -91,8 +98,8 @@ enum status record_set_environment(struct db *db, const struct actor *actor, con
 			ambient_json(row.temperature_c, row.humidity_percent, row.pressure_hpa), true);
 }
 
-enum status record_set_notes(struct db *db, const struct actor *actor, const char *id, const char *condition, const char *remarks,
-			     struct arena *a, struct err *err)
+enum status record_set_notes(struct db *db, const struct actor *actor, const char *id, const char *condition,
+			     const char *remarks, struct arena *a, struct err *err)
 {
 	struct edit e = {.db = db, .actor = actor, .a = a, .err = err};
 	enum status rc = edit_begin(&e, id);
@@ -102,8 +109,7 @@ enum status record_set_notes(struct db *db, const struct actor *actor, const cha
 	condition = condition ? condition : e.r.condition;
 	remarks = remarks ? remarks : e.r.remarks;
 	rc = store_record_set_notes(db, id, condition, remarks, err);
-	return edit_end(&e, rc, "change",
-			json_pack("{s:s, s:s}", "condition", e.r.condition, "remarks", e.r.remarks),
+	return edit_end(&e, rc, "change", json_pack("{s:s, s:s}", "condition", e.r.condition, "remarks", e.r.remarks),
 			json_pack("{s:s, s:s}", "condition", condition, "remarks", remarks), false);
 }
 
@@ -117,8 +123,13 @@ enum status record_answer_check(struct db *db, const struct actor *actor, const 
 				const struct check_answer *answer, struct arena *a, struct err *err)
 {
 	struct edit e = {.db = db, .actor = actor, .a = a, .err = err};
-	struct acknowledgement k = {.kind = "check", .key = key, .answer = answer->answer, .observed = answer->observed,
-				    .note = answer->note, .person_id = actor->person_id, .at = time_now_ms()};
+	struct acknowledgement k = {.kind = "check",
+				    .key = key,
+				    .answer = answer->answer,
+				    .observed = answer->observed,
+				    .note = answer->note,
+				    .person_id = actor->person_id,
+				    .at = time_now_ms()};
 	const struct record_check *check = NULL;
 	enum status rc = edit_begin(&e, id);
 	json_t *before = NULL;
@@ -160,13 +171,16 @@ enum status record_set_adjustment(struct db *db, const struct actor *actor, cons
 	if (made && (!text || !*text))
 		return edit_stop(&e, err_set(err, INVALID, "/text", "say what was adjusted"));
 	if (!made && e.r.adjusted == 1)
-		return edit_stop(&e, err_set(err, CONFLICT, "/made", "an adjustment was made: that stays in the record"));
+		return edit_stop(&e,
+				 err_set(err, CONFLICT, "/made", "an adjustment was made: that stays in the record"));
 	text = text ? text : "";
 	rc = store_record_set_adjustment(db, id, made, text, actor->person_id, time_now_ms(), err);
-	return edit_end(&e, rc, "adjust", adjustment_json(e.r.adjusted, e.r.adjustment), adjustment_json(made, text), false);
+	return edit_end(&e, rc, "adjust", adjustment_json(e.r.adjusted, e.r.adjustment), adjustment_json(made, text),
+			false);
 }
 
-enum status record_start_as_left(struct db *db, const struct actor *actor, const char *id, struct arena *a, struct err *err)
+enum status record_start_as_left(struct db *db, const struct actor *actor, const char *id, struct arena *a,
+				 struct err *err)
 {
 	struct edit e = {.db = db, .actor = actor, .a = a, .err = err};
 	struct run row = {.kind = "as_left", .attempt = 1, .started_by = actor->person_id, .started_at = time_now_ms()};
@@ -176,9 +190,10 @@ enum status record_start_as_left(struct db *db, const struct actor *actor, const
 	if (!rc)
 		rc = record_must_have_done(&e.r, PHASE_AS_LEFT, err);
 	if (!rc && e.r.adjusted != 1)
-		rc = err_set(err, CONFLICT, "", "an as-left run follows an adjustment; without one the as-found run stands for both");
+		rc = err_set(err, CONFLICT, "",
+			     "an as-left run follows an adjustment; without one the as-found run stands for both");
 	if (rc || e.r.runs[1].n_read == 0)
-		return edit_stop(&e, rc);	/* the run in hand is still empty: nothing to start */
+		return edit_stop(&e, rc); /* the run in hand is still empty: nothing to start */
 	row.attempt = e.r.runs[1].attempt + 1;
 	uuid7(run_id);
 	row.id = run_id;

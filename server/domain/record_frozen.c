@@ -24,7 +24,8 @@ static double number(const json_t *o, const char *name)
 	return json_is_number(v) ? json_number_value(v) : NAN;
 }
 
-static void read_quantity(const json_t *o, struct arena *a, const char **quantity, const char **unit, struct range *range)
+static void read_quantity(const json_t *o, struct arena *a, const char **quantity, const char **unit,
+			  struct range *range)
 {
 	*quantity = text_or(o, "quantity", "", a);
 	*unit = text_or(o, "unit", "", a);
@@ -90,14 +91,13 @@ json_t *frozen_standard(const struct standard *s)
 {
 	const struct standard_calibration *c = &s->calibration;
 
-	return json_pack("{s:s, s:s, s:s, s:o, s:o, s:o, s:s, s:s, s:s, s:s, s:s, s:s, s:s, s:o, s:o, s:o, s:o}",
-			 "id", s->id, "code", s->code, "name", s->name, "maker", json_text_or_null(s->maker),
-			 "model", json_text_or_null(s->model), "serial", json_text_or_null(s->serial),
-			 "calibration_id", c->id, "certificate_number", c->certificate_number, "issued_by", c->issued_by,
-			 "calibrated_on", c->calibrated_on, "valid_until", c->valid_until, "traceability", c->traceability,
-			 "unit", c->unit, "low", json_real(c->low), "high", json_real(c->high),
-			 "expanded_uncertainty", json_real(c->expanded_uncertainty),
-			 "coverage_factor", json_real(c->coverage_factor));
+	return json_pack("{s:s, s:s, s:s, s:o, s:o, s:o, s:s, s:s, s:s, s:s, s:s, s:s, s:s, s:o, s:o, s:o, s:o}", "id",
+			 s->id, "code", s->code, "name", s->name, "maker", json_text_or_null(s->maker), "model",
+			 json_text_or_null(s->model), "serial", json_text_or_null(s->serial), "calibration_id", c->id,
+			 "certificate_number", c->certificate_number, "issued_by", c->issued_by, "calibrated_on",
+			 c->calibrated_on, "valid_until", c->valid_until, "traceability", c->traceability, "unit",
+			 c->unit, "low", json_real(c->low), "high", json_real(c->high), "expanded_uncertainty",
+			 json_real(c->expanded_uncertainty), "coverage_factor", json_real(c->coverage_factor));
 }
 
 void frozen_standard_read(const json_t *json, struct arena *a, struct record_standard *out)

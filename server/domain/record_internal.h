@@ -17,8 +17,8 @@ struct record_rows {
 	size_t n_uses;
 	struct environment environment;
 	bool has_environment;
-	struct run runs[2];			/* those that count */
-	struct stored_reading *readings[2];	/* of runs[i] */
+	struct run runs[2];		    /* those that count */
+	struct stored_reading *readings[2]; /* of runs[i] */
 	size_t n_readings[2];
 	size_t n_runs;
 };
@@ -27,7 +27,7 @@ enum status record_rows_read(struct db *db, const char *id, struct arena *a, str
 
 /* record_frozen.c: the frozen documents. */
 enum status frozen_instrument_read(json_t *json, struct arena *a, struct frozen_instrument *out, struct err *err);
-json_t *frozen_standard(const struct standard *s);			/* new reference */
+json_t *frozen_standard(const struct standard *s); /* new reference */
 void frozen_standard_read(const json_t *json, struct arena *a, struct record_standard *out);
 
 /* record_judge.c: points, readings and what they say. The runs' rows are taken by their kind. */
@@ -49,13 +49,14 @@ enum status record_must_have_done(const struct record *r, enum record_phase befo
 const struct record_run *record_run_in_hand(const struct record *r);
 
 /* Ledger entry about this record; takes the references of before and after (NULL allowed). */
-enum status record_note(struct db *db, const struct actor *actor, const struct record *r, const char *action, const char *reason,
-			json_t *before, json_t *after, struct err *err);
+enum status record_note(struct db *db, const struct actor *actor, const struct record *r, const char *action,
+			const char *reason, json_t *before, json_t *after, struct err *err);
 
 /* finding.c: opens, rewords or closes the record's finding as its as-found verdict asks. */
-enum status finding_follow_record(struct db *db, const struct actor *actor, const struct record *r, struct arena *a, struct err *err);
+enum status finding_follow_record(struct db *db, const struct actor *actor, const struct record *r, struct arena *a,
+				  struct err *err);
 /* Closes the record's open finding, if any, because the record no longer says so. */
-enum status finding_withdraw(struct db *db, const struct actor *actor, const struct record *r, const char *why, struct arena *a,
-			     struct err *err);
+enum status finding_withdraw(struct db *db, const struct actor *actor, const struct record *r, const char *why,
+			     struct arena *a, struct err *err);
 
 #endif

@@ -34,13 +34,17 @@ double record_uncertainty_at(const struct record *r, double applied, int input_d
 	const struct frozen_instrument *i = &r->instrument;
 	struct reference in = reference_for(r, STANDARD_INPUT), out = reference_for(r, STANDARD_OUTPUT);
 
-	return reading_uncertainty(&i->characteristic, i->input, i->output, applied, &in, &out, input_decimals, output_decimals);
+	return reading_uncertainty(&i->characteristic, i->input, i->output, applied, &in, &out, input_decimals,
+				   output_decimals);
 }
 
 static struct test_setup setup_for(const struct record *r, const struct tolerance *t)
 {
-	return (struct test_setup){.input = r->instrument.input, .output = r->instrument.output,
-		.characteristic = r->instrument.characteristic, .tolerance = *t, .decision = r->procedure.decision};
+	return (struct test_setup){.input = r->instrument.input,
+				   .output = r->instrument.output,
+				   .characteristic = r->instrument.characteristic,
+				   .tolerance = *t,
+				   .decision = r->procedure.decision};
 }
 
 static int more(int a, int b)
@@ -85,12 +89,15 @@ static void settle_decimals(struct record *r, const struct record_rows *rows, co
 	r->output_decimals = output_decimals(r);
 	for (size_t run = 0; run < rows->n_runs; run++)
 		for (size_t i = 0; i < rows->n_readings[run]; i++) {
-			r->input_decimals = more(r->input_decimals, decimals_of_text(rows->readings[run][i].applied_text));
-			r->output_decimals = more(r->output_decimals, decimals_of_text(rows->readings[run][i].observed_text));
+			r->input_decimals = more(r->input_decimals,
+						 decimals_of_text(rows->readings[run][i].applied_text));
+			r->output_decimals = more(r->output_decimals,
+						  decimals_of_text(rows->readings[run][i].observed_text));
 		}
 }
 
-static void lay_point(const struct record *r, const struct tolerance *t, const struct test_point *at, struct record_point *p)
+static void lay_point(const struct record *r, const struct tolerance *t, const struct test_point *at,
+		      struct record_point *p)
 {
 	const struct frozen_instrument *i = &r->instrument;
 	struct limits l;
@@ -99,7 +106,8 @@ static void lay_point(const struct record *r, const struct tolerance *t, const s
 	p->expected = characteristic_forward(&i->characteristic, i->input, i->output, at->set);
 	l = tolerance_limits(t, i->output, p->expected);
 	p->allowed = (struct limits){p->expected + l.low, p->expected + l.high};
-	p->reading = (struct reading){.set = at->set, .applied = NAN, .observed = NAN, .direction = at->direction, .cycle = at->cycle};
+	p->reading = (struct reading){
+		.set = at->set, .applied = NAN, .observed = NAN, .direction = at->direction, .cycle = at->cycle};
 }
 
 static void put_reading(const struct record *r, const struct stored_reading *d, struct record_point *p)
@@ -112,7 +120,8 @@ static void put_reading(const struct record *r, const struct stored_reading *d, 
 	p->taken_at = d->taken_at;
 	p->reading.applied = d->applied;
 	p->reading.observed = d->observed;
-	p->reading.u = record_uncertainty_at(r, d->applied, decimals_of_text(d->applied_text), decimals_of_text(d->observed_text));
+	p->reading.u = record_uncertainty_at(r, d->applied, decimals_of_text(d->applied_text),
+					     decimals_of_text(d->observed_text));
 }
 
 static void take_readings(const struct record *r, struct record_run *run, const struct stored_reading *list, size_t n)
@@ -149,14 +158,15 @@ static enum status judge_run(const struct record *r, struct record_run *run, str
 	return OK;
 }
 
-static enum status add_run(struct record *r, enum run_kind kind, const struct record_rows *rows, const struct test_point *points,
-			   size_t n, struct arena *a, struct err *err)
+static enum status add_run(struct record *r, enum run_kind kind, const struct record_rows *rows,
+			   const struct test_point *points, size_t n, struct arena *a, struct err *err)
 {
 	struct record_run *run = &r->runs[r->n_runs++];
 
 	run->kind = kind;
 	run->attempt = 1;
-	run->tolerance = kind == RUN_AS_LEFT && r->procedure.as_left.n_terms ? &r->procedure.as_left : &r->procedure.as_found;
+	run->tolerance = kind == RUN_AS_LEFT && r->procedure.as_left.n_terms ? &r->procedure.as_left :
+									       &r->procedure.as_found;
 	run->n_points = n;
 	run->points = arena_alloc(a, (n + 1) * sizeof *run->points);
 	if (!run->points)
@@ -192,7 +202,8 @@ enum status record_judge(struct record *r, const struct record_rows *rows, struc
 
 	if (!points)
 		return err_set(err, NO_MEMORY, "", "out of memory");
-	n = points_generate(step->percent, step->n_percent, step->pattern, step->cycles, r->instrument.input, points, READINGS_MAX);
+	n = points_generate(step->percent, step->n_percent, step->pattern, step->cycles, r->instrument.input, points,
+			    READINGS_MAX);
 	if (n == 0)
 		return err_set(err, FAILED, "", "the procedure's points cannot be laid out");
 	settle_decimals(r, rows, points, n);
@@ -212,7 +223,8 @@ void record_band_at(const struct record *r, const struct record_run *run, double
 
 	/* w = guard factor x U with U = 2 u, as the core's judge() has it. */
 	if (r->procedure.decision.kind == DECISION_GUARDED)
-		guard = r->procedure.decision.guard_factor * 2 * record_uncertainty_at(r, input, r->input_decimals, r->output_decimals);
+		guard = r->procedure.decision.guard_factor * 2 *
+			record_uncertainty_at(r, input, r->input_decimals, r->output_decimals);
 	*limits = (struct limits){l.low * scale, l.high * scale};
 	*acceptance = (struct limits){(l.low + guard) * scale, (l.high - guard) * scale};
 }

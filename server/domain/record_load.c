@@ -89,7 +89,8 @@ static enum status take_documents(struct record *r, const struct test_record *ro
 	if (rc)
 		return rc == NO_MEMORY ? rc : FAILED;
 	r->procedure_code = arena_strdup(a, json_string_value(json_object_get(r->procedure_json, "code")));
-	r->procedure_approved_by = arena_strdup(a, json_string_value(json_object_get(r->procedure_json, "approved_by")));
+	r->procedure_approved_by = arena_strdup(a,
+						json_string_value(json_object_get(r->procedure_json, "approved_by")));
 	r->procedure_number = (int)json_integer_value(json_object_get(r->procedure_json, "number"));
 	r->procedure_approved_at = time_member(r->procedure_json, "approved_at");
 	return OK;
@@ -134,7 +135,8 @@ static enum status take_cautions(struct record *r, const struct record_rows *row
 	return OK;
 }
 
-static void add_check(struct record *r, const struct record_rows *rows, const struct step *step, const struct check_item *item)
+static void add_check(struct record *r, const struct record_rows *rows, const struct step *step,
+		      const struct check_item *item)
 {
 	const struct acknowledgement *k = answer_of(rows, "check", item->key);
 	struct record_check *c = &r->checks[r->n_checks++];
@@ -203,8 +205,12 @@ static enum status take_signatures(struct db *db, struct record *r, struct arena
 	if (!r->signatures)
 		return no_memory(err);
 	for (size_t i = 0; i < r->n_signatures; i++)
-		r->signatures[i] = (struct record_signature){.meaning = list[i].meaning, .name = list[i].name,
-			.role = list[i].role, .reason = list[i].reason, .person_id = list[i].person_id, .at = list[i].at};
+		r->signatures[i] = (struct record_signature){.meaning = list[i].meaning,
+							     .name = list[i].name,
+							     .role = list[i].role,
+							     .reason = list[i].reason,
+							     .person_id = list[i].person_id,
+							     .at = list[i].at};
 	return OK;
 }
 

@@ -16,7 +16,7 @@ struct opening {
 	struct arena *a;
 	struct err *err;
 	const char *schedule_id, *instrument_id, *procedure_id;
-	const char *open_record_id;	/* the schedule has one already */
+	const char *open_record_id; /* the schedule has one already */
 	json_t *instrument, *procedure;
 	const char *version_id;
 };
@@ -74,8 +74,8 @@ static bool is_for_kind(const json_t *procedure, const char *kind)
 static enum status freeze(struct opening *o)
 {
 	const char *tag, *kind;
-	enum status rc = named(instrument_freeze(o->db, o->instrument_id, o->a, &o->instrument, o->err), "/instrument_id",
-			       "instrument", o->err);
+	enum status rc = named(instrument_freeze(o->db, o->instrument_id, o->a, &o->instrument, o->err),
+			       "/instrument_id", "instrument", o->err);
 
 	if (!rc)
 		rc = named(procedure_freeze(o->db, o->procedure_id, o->a, &o->procedure, &o->version_id, o->err),
@@ -113,17 +113,21 @@ static enum status note_opening(struct opening *o, const struct test_record *row
 
 	r.instrument.tag = json_string_value(json_object_get(o->instrument, "tag"));
 	return record_note(o->db, o->actor, &r, "add", "", NULL,
-			   json_pack("{s:s, s:s, s:O, s:O, s:o}", "number", row->number, "instrument_id", row->instrument_id,
-				     "procedure_code", json_object_get(o->procedure, "code"), "procedure_version",
-				     json_object_get(o->procedure, "number"), "schedule_id",
-				     json_text_or_null(row->schedule_id)), o->err);
+			   json_pack("{s:s, s:s, s:O, s:O, s:o}", "number", row->number, "instrument_id",
+				     row->instrument_id, "procedure_code", json_object_get(o->procedure, "code"),
+				     "procedure_version", json_object_get(o->procedure, "number"), "schedule_id",
+				     json_text_or_null(row->schedule_id)),
+			   o->err);
 }
 
 static enum status add(struct opening *o, const char **id)
 {
 	char number[24] = "", fresh[UUID_SIZE];
-	struct test_record row = {.instrument_id = o->instrument_id, .procedure_version_id = o->version_id,
-				  .schedule_id = o->schedule_id, .number = number, .opened_by = o->actor->person_id,
+	struct test_record row = {.instrument_id = o->instrument_id,
+				  .procedure_version_id = o->version_id,
+				  .schedule_id = o->schedule_id,
+				  .number = number,
+				  .opened_by = o->actor->person_id,
 				  .opened_at = time_now_ms()};
 	enum status rc = next_number(o, number);
 
@@ -145,7 +149,11 @@ static enum status add(struct opening *o, const char **id)
 enum status record_open(struct db *db, const struct actor *actor, const struct record_opening *opening, struct arena *a,
 			const char **id, bool *was_open, struct err *err)
 {
-	struct opening o = {.db = db, .actor = actor, .a = a, .err = err, .instrument_id = opening->instrument_id,
+	struct opening o = {.db = db,
+			    .actor = actor,
+			    .a = a,
+			    .err = err,
+			    .instrument_id = opening->instrument_id,
 			    .procedure_id = opening->procedure_id};
 	enum status rc = opening->schedule_id ? take_schedule(&o, opening->schedule_id) : find_schedule(&o);
 

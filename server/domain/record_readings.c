@@ -13,8 +13,8 @@
 #include "metrology/format.h"
 #include "record_internal.h"
 
-#define FAR_SPANS 10		/* a reading further off than this many spans is a slip of the keyboard or of the unit */
-#define CLOCK_AHEAD_MS (24 * 3600 * 1000LL)	/* how far a tablet's clock may be ahead */
+#define FAR_SPANS      10 /* a reading further off than this many spans is a slip of the keyboard or of the unit */
+#define CLOCK_AHEAD_MS (24 * 3600 * 1000LL) /* how far a tablet's clock may be ahead */
 
 static enum status must_take_turns(const struct record *r, const struct new_reading *n, struct err *err)
 {
@@ -24,7 +24,8 @@ static enum status must_take_turns(const struct record *r, const struct new_read
 	if (rc)
 		return rc;
 	if (n->run == RUN_AS_LEFT && r->adjusted != 1)
-		return err_set(err, CONFLICT, "/run", "as-left readings follow an adjustment: first say that one was made");
+		return err_set(err, CONFLICT, "/run",
+			       "as-left readings follow an adjustment: first say that one was made");
 	if (n->run == RUN_AS_FOUND && run->kind == RUN_AS_LEFT)
 		return err_set(err, CONFLICT, "/run", "the as-found run ended when the adjustment was made");
 	return OK;
@@ -48,7 +49,8 @@ static enum status must_be_next(const struct record *r, const struct record_run 
 		       run->points[next].at.direction == RISING ? "rising" : "falling");
 }
 
-static enum status must_be_near(double v, struct range range, const char *unit, const char *pointer, int decimals, struct err *err)
+static enum status must_be_near(double v, struct range range, const char *unit, const char *pointer, int decimals,
+				struct err *err)
 {
 	double span = fabs(range_span(range)), low = fmin(range.low, range.high), high = fmax(range.low, range.high);
 	char shown[NUMBER_TEXT_SIZE], from[NUMBER_TEXT_SIZE], to[NUMBER_TEXT_SIZE];
@@ -56,7 +58,8 @@ static enum status must_be_near(double v, struct range range, const char *unit, 
 	if (v >= low - FAR_SPANS * span && v <= high + FAR_SPANS * span)
 		return OK;
 	return err_set(err, INVALID, pointer, "%s is far outside %s to %s %s: check the unit",
-		       format_number(v, decimals, false, shown), format_number(low, decimals_for(span / 100), false, from),
+		       format_number(v, decimals, false, shown),
+		       format_number(low, decimals_for(span / 100), false, from),
 		       format_number(high, decimals_for(span / 100), false, to), unit);
 }
 
@@ -75,7 +78,8 @@ static void set_point_text(const struct record *r, double set, char out[NUMBER_T
 static enum status must_make_sense(const struct record *r, const struct stored_reading *row, struct err *err)
 {
 	const struct frozen_instrument *i = &r->instrument;
-	int applied_decimals = decimals_of_text(row->applied_text), observed_decimals = decimals_of_text(row->observed_text);
+	int applied_decimals = decimals_of_text(row->applied_text),
+	    observed_decimals = decimals_of_text(row->observed_text);
 	enum status rc;
 
 	if (applied_decimals < 0)
@@ -105,7 +109,8 @@ static void compare_verdicts(const struct record *r, const struct record_run *ru
 		return;
 	one.applied = row->applied;
 	one.observed = row->observed;
-	one.u = record_uncertainty_at(r, row->applied, decimals_of_text(row->applied_text), decimals_of_text(row->observed_text));
+	one.u = record_uncertainty_at(r, row->applied, decimals_of_text(row->applied_text),
+				      decimals_of_text(row->observed_text));
 	evaluate(&setup, &one, 1, &judged, &sum);
 	if (strcmp(verdict_word(judged.verdict), row->client_verdict))
 		log_error("record %s point %d: the tablet's core says %s, the server's %s", r->number, row->point,
@@ -117,30 +122,43 @@ static json_t *reading_json(const struct record_run *run, const struct stored_re
 	char taken[TIME_TEXT_SIZE];
 
 	time_to_text(row->taken_at, taken);
-	return json_pack("{s:s, s:s, s:i, s:i, s:f, s:s, s:i, s:s, s:s, s:s}", "id", row->id, "run", run_kind_word(run->kind),
-			 "attempt", run->attempt, "point", row->point, "set", row->set, "direction", row->direction,
-			 "cycle", row->cycle, "applied", row->applied_text, "observed", row->observed_text, "taken_at", taken);
+	return json_pack("{s:s, s:s, s:i, s:i, s:f, s:s, s:i, s:s, s:s, s:s}", "id", row->id, "run",
+			 run_kind_word(run->kind), "attempt", run->attempt, "point", row->point, "set", row->set,
+			 "direction", row->direction, "cycle", row->cycle, "applied", row->applied_text, "observed",
+			 row->observed_text, "taken_at", taken);
 }
 
-static enum status start_run(struct db *db, const struct actor *actor, const struct record *r, const struct record_run *run,
-			     const char *id, struct err *err)
+static enum status start_run(struct db *db, const struct actor *actor, const struct record *r,
+			     const struct record_run *run, const char *id, struct err *err)
 {
-	struct run row = {.id = id, .kind = run_kind_word(run->kind), .attempt = run->attempt, .started_at = time_now_ms(),
+	struct run row = {.id = id,
+			  .kind = run_kind_word(run->kind),
+			  .attempt = run->attempt,
+			  .started_at = time_now_ms(),
 			  .started_by = actor->person_id};
 
 	return store_run_add(db, r->id, &row, err);
 }
 
-static enum status add_reading(struct db *db, const struct actor *actor, const struct record *r, const struct new_reading *n,
-			       struct err *err)
+static enum status add_reading(struct db *db, const struct actor *actor, const struct record *r,
+			       const struct new_reading *n, struct err *err)
 {
 	const struct record_run *run = record_run_in_hand(r);
 	const struct record_point *p = &run->points[n->point];
 	char id[UUID_SIZE], run_id[UUID_SIZE], set[NUMBER_TEXT_SIZE];
-	struct stored_reading row = {.id = id, .run_id = run->id ? run->id : run_id, .point = (int)n->point, .set = p->at.set,
-		.direction = p->at.direction == RISING ? "rising" : "falling", .cycle = p->at.cycle, .applied = n->applied,
-		.applied_text = n->applied_text, .observed = n->observed, .observed_text = n->observed_text,
-		.received_at = time_now_ms(), .person_id = actor->person_id, .client_verdict = n->client_verdict};
+	struct stored_reading row = {.id = id,
+				     .run_id = run->id ? run->id : run_id,
+				     .point = (int)n->point,
+				     .set = p->at.set,
+				     .direction = p->at.direction == RISING ? "rising" : "falling",
+				     .cycle = p->at.cycle,
+				     .applied = n->applied,
+				     .applied_text = n->applied_text,
+				     .observed = n->observed,
+				     .observed_text = n->observed_text,
+				     .received_at = time_now_ms(),
+				     .person_id = actor->person_id,
+				     .client_verdict = n->client_verdict};
 	enum status rc;
 
 	row.taken_at = n->taken_at ? n->taken_at : row.received_at;
@@ -166,8 +184,8 @@ static enum status add_reading(struct db *db, const struct actor *actor, const s
 	return rc;
 }
 
-enum status record_add_reading(struct db *db, const struct actor *actor, const char *id, const struct new_reading *reading,
-			       struct arena *a, struct err *err)
+enum status record_add_reading(struct db *db, const struct actor *actor, const char *id,
+			       const struct new_reading *reading, struct arena *a, struct err *err)
 {
 	struct record r;
 	enum status rc = record_load(db, id, a, &r, err);
@@ -229,9 +247,14 @@ static enum status undo(struct db *db, const struct actor *actor, const struct r
 {
 	const struct record_run *run = record_run_in_hand(r);
 	const struct record_point *p = newest(run);
-	struct stored_reading row = {.id = p->reading_id, .point = (int)(p - run->points), .set = p->at.set,
-		.direction = p->at.direction == RISING ? "rising" : "falling", .cycle = p->at.cycle,
-		.applied_text = p->applied_text, .observed_text = p->observed_text, .taken_at = p->taken_at};
+	struct stored_reading row = {.id = p->reading_id,
+				     .point = (int)(p - run->points),
+				     .set = p->at.set,
+				     .direction = p->at.direction == RISING ? "rising" : "falling",
+				     .cycle = p->at.cycle,
+				     .applied_text = p->applied_text,
+				     .observed_text = p->observed_text,
+				     .taken_at = p->taken_at};
 	enum status rc = store_reading_undo(db, p->reading_id, time_now_ms(), err);
 
 	if (!rc)
@@ -243,8 +266,8 @@ static enum status undo(struct db *db, const struct actor *actor, const struct r
 	return rc;
 }
 
-enum status record_undo_reading(struct db *db, const struct actor *actor, const char *id, const char *reading_id, struct arena *a,
-				struct err *err)
+enum status record_undo_reading(struct db *db, const struct actor *actor, const char *id, const char *reading_id,
+				struct arena *a, struct err *err)
 {
 	struct record r;
 	enum status rc = record_load(db, id, a, &r, err);

@@ -48,9 +48,14 @@ static enum status end(struct signing *s, enum status rc)
 
 static enum status add_signature(struct signing *s, const char *meaning, enum permission needs, const char *reason)
 {
-	struct signature row = {.test_record_id = s->r.id, .meaning = meaning, .person_id = s->actor->person_id,
-		.name = s->actor->name, .role = signing_role(s->actor, needs), .reason = reason ? reason : "",
-		.content_sha256 = s->r.content_sha256, .at = time_now_ms()};
+	struct signature row = {.test_record_id = s->r.id,
+				.meaning = meaning,
+				.person_id = s->actor->person_id,
+				.name = s->actor->name,
+				.role = signing_role(s->actor, needs),
+				.reason = reason ? reason : "",
+				.content_sha256 = s->r.content_sha256,
+				.at = time_now_ms()};
 
 	return store_signature_add(s->db, &row, s->err);
 }
@@ -70,7 +75,8 @@ static enum status must_be_as_shown(const struct signing *s, const char *content
 {
 	if (!strcmp(s->r.content_sha256, content_sha256))
 		return OK;
-	return err_set(s->err, CONFLICT, "/content_sha256", "the record changed since it was shown: look at it again, then sign");
+	return err_set(s->err, CONFLICT, "/content_sha256",
+		       "the record changed since it was shown: look at it again, then sign");
 }
 
 /* The run that says how the instrument was left. */
@@ -90,8 +96,10 @@ static enum status set_performed(struct signing *s, int64_t now)
 {
 	const struct record *r = &s->r;
 	struct record_outcome o = {.verdict_as_found = verdict_word(r->runs[0].sum.verdict),
-		.worst_as_found = r->runs[0].sum.max_error, .worst_as_left = NAN, .content_sha256 = r->content_sha256,
-		.performed_at = now};
+				   .worst_as_found = r->runs[0].sum.max_error,
+				   .worst_as_left = NAN,
+				   .content_sha256 = r->content_sha256,
+				   .performed_at = now};
 
 	if (r->n_runs > 1) {
 		o.verdict_as_left = verdict_word(r->runs[1].sum.verdict);
@@ -118,8 +126,9 @@ static enum status perform(struct signing *s, const char *content_sha256, const 
 	if (!rc)
 		rc = finding_follow_record(s->db, s->actor, &s->r, s->a, s->err);
 	if (!rc)
-		rc = note(s, "sign", remark, "performed", json_pack("{s:s, s:s}", "meaning", "performed", "verdict_as_found",
-			  verdict_word(s->r.runs[0].sum.verdict)));
+		rc = note(s, "sign", remark, "performed",
+			  json_pack("{s:s, s:s}", "meaning", "performed", "verdict_as_found",
+				    verdict_word(s->r.runs[0].sum.verdict)));
 	return rc;
 }
 
@@ -154,8 +163,8 @@ static enum status must_be_as_performed(const struct signing *s)
 		return rc;
 	if (row.content_sha256 && !strcmp(row.content_sha256, s->r.content_sha256))
 		return OK;
-	return err_set(s->err, CONFLICT, "", "%s is no longer what was signed as performed: return it and look into the ledger",
-		       s->r.number);
+	return err_set(s->err, CONFLICT, "",
+		       "%s is no longer what was signed as performed: return it and look into the ledger", s->r.number);
 }
 
 static enum status review(struct signing *s, const char *content_sha256, const char *remark)
@@ -311,11 +320,13 @@ static enum status issue(struct signing *s)
 {
 	int64_t now = time_now_ms();
 	char number[64] = "";
-	struct certificate c = {.number = number, .test_record_id = s->r.id, .issued_by = s->actor->person_id, .issued_at = now};
+	struct certificate c = {
+		.number = number, .test_record_id = s->r.id, .issued_by = s->actor->person_id, .issued_at = now};
 	enum status rc;
 
 	if (s->r.state == RECORD_CERTIFIED)
-		return err_set(s->err, CONFLICT, "", "%s has its certificate: %s", s->r.number, s->r.certificate_number);
+		return err_set(s->err, CONFLICT, "", "%s has its certificate: %s", s->r.number,
+			       s->r.certificate_number);
 	if (s->r.state != RECORD_REVIEWED)
 		return err_set(s->err, CONFLICT, "", "a certificate follows the review: %s is %s", s->r.number,
 			       record_state_word(s->r.state));

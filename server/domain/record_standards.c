@@ -15,7 +15,7 @@
 struct quantity {
 	const char *name, *unit_symbol;
 	struct range range;
-	const struct unit *unit;	/* NULL when the frozen symbol is not known any more */
+	const struct unit *unit; /* NULL when the frozen symbol is not known any more */
 };
 
 static struct quantity quantity_of(const struct record *r, enum standard_role role)
@@ -66,7 +66,8 @@ static const char *status_refusal(const struct standard *s, struct arena *a)
 	return what;
 }
 
-const char *record_standard_refusal(const struct record *r, enum standard_role role, const struct standard *s, struct arena *a)
+const char *record_standard_refusal(const struct record *r, enum standard_role role, const struct standard *s,
+				    struct arena *a)
 {
 	struct quantity q = quantity_of(r, role);
 	const struct standard_calibration *c = &s->calibration;
@@ -101,8 +102,14 @@ static struct standard_candidate candidate_of(const struct record *r, enum stand
 					      struct arena *a)
 {
 	const struct standard_calibration *c = &s->calibration;
-	struct standard_candidate out = {.id = s->id, .code = s->code, .name = s->name, .low = NAN, .high = NAN,
-		.expanded_uncertainty = NAN, .coverage_factor = NAN, .why_not = record_standard_refusal(r, role, s, a)};
+	struct standard_candidate out = {.id = s->id,
+					 .code = s->code,
+					 .name = s->name,
+					 .low = NAN,
+					 .high = NAN,
+					 .expanded_uncertainty = NAN,
+					 .coverage_factor = NAN,
+					 .why_not = record_standard_refusal(r, role, s, a)};
 
 	if (!c->id)
 		return out;
@@ -116,7 +123,8 @@ static struct standard_candidate candidate_of(const struct record *r, enum stand
 }
 
 /* All standards, by code. */
-static enum status all_standards(struct db *db, const char *after, struct arena *a, struct standard **list, size_t *n, struct err *err)
+static enum status all_standards(struct db *db, const char *after, struct arena *a, struct standard **list, size_t *n,
+				 struct err *err)
 {
 	char today[DATE_TEXT_SIZE];
 	enum status rc;
@@ -203,8 +211,11 @@ static enum status choose_one(struct choosing *c, const struct standard_choice *
 	if (why_not)
 		return err_set(c->err, INVALID, pointer, "%s cannot be used: %s", s.code, why_not);
 	frozen = frozen_standard(&s);
-	*use = (struct standard_use){.role = role, .standard_id = s.id, .calibration_id = s.calibration.id,
-				     .standard_json = frozen ? json_canonical(frozen, c->a) : NULL, .at = time_now_ms()};
+	*use = (struct standard_use){.role = role,
+				     .standard_id = s.id,
+				     .calibration_id = s.calibration.id,
+				     .standard_json = frozen ? json_canonical(frozen, c->a) : NULL,
+				     .at = time_now_ms()};
 	json_decref(frozen);
 	c->n++;
 	return use->standard_json ? OK : err_set(c->err, NO_MEMORY, "", "out of memory");
@@ -216,7 +227,8 @@ static json_t *chosen_before(const struct record *r)
 
 	for (size_t i = 0; i < r->n_standards; i++)
 		if (r->standards[i].chosen)
-			json_object_set_new(o, standard_role_word(r->standards[i].role), json_string(r->standards[i].code));
+			json_object_set_new(o, standard_role_word(r->standards[i].role),
+					    json_string(r->standards[i].code));
 	return o;
 }
 
@@ -229,12 +241,14 @@ static json_t *chosen_now(const struct choosing *c)
 	return o;
 }
 
-static enum status choose(struct choosing *c, const struct actor *actor, const struct standard_choice *choices, size_t n)
+static enum status choose(struct choosing *c, const struct actor *actor, const struct standard_choice *choices,
+			  size_t n)
 {
 	enum status rc = record_must_be_open(c->r, c->err);
 
 	if (!rc && record_has_readings(c->r))
-		rc = err_set(c->err, CONFLICT, "", "the readings rest on the standards chosen: they stay for this test");
+		rc = err_set(c->err, CONFLICT, "",
+			     "the readings rest on the standards chosen: they stay for this test");
 	for (size_t i = 0; !rc && i < n; i++)
 		rc = choose_one(c, &choices[i], i);
 	if (!rc)
@@ -246,8 +260,8 @@ static enum status choose(struct choosing *c, const struct actor *actor, const s
 	return rc;
 }
 
-enum status record_choose_standards(struct db *db, const struct actor *actor, const char *id, const struct standard_choice *choices,
-				    size_t n, struct arena *a, struct err *err)
+enum status record_choose_standards(struct db *db, const struct actor *actor, const char *id,
+				    const struct standard_choice *choices, size_t n, struct arena *a, struct err *err)
 {
 	struct record r;
 	struct choosing c = {.db = db, .r = &r, .a = a, .err = err};

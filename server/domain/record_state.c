@@ -15,8 +15,8 @@ const char *record_state_word(enum record_state s)
 
 const char *record_phase_word(enum record_phase p)
 {
-	static const char *const words[] = {"prepare", "prove", "as_found", "adjust", "as_left", "sign", "review",
-					    "certificate", "done"};
+	static const char *const words[] = {"prepare", "prove",	 "as_found",	"adjust", "as_left",
+					    "sign",    "review", "certificate", "done"};
 
 	return words[p];
 }
@@ -43,7 +43,8 @@ struct todo_list {
 	size_t n;
 };
 
-static void __attribute__((format(printf, 3, 4))) add(struct todo_list *l, enum record_phase phase, const char *fmt, ...)
+static void __attribute__((format(printf, 3, 4)))
+add(struct todo_list *l, enum record_phase phase, const char *fmt, ...)
 {
 	va_list args;
 
@@ -93,7 +94,8 @@ static void add_checks(const struct record *r, struct todo_list *l)
 		const struct record_check *c = &r->checks[i];
 
 		if (c->answer && !strcmp(c->answer, "no"))
-			add(l, PHASE_PROVE, "“%s” was answered no: put it right and answer again, or void the test", c->text);
+			add(l, PHASE_PROVE, "“%s” was answered no: put it right and answer again, or void the test",
+			    c->text);
 		if (c->answer)
 			continue;
 		open++;
@@ -224,12 +226,17 @@ bool record_may(const struct record *r, const struct actor *actor, enum record_a
 	}
 }
 
-enum status record_note(struct db *db, const struct actor *actor, const struct record *r, const char *action, const char *reason,
-			json_t *before, json_t *after, struct err *err)
+enum status record_note(struct db *db, const struct actor *actor, const struct record *r, const char *action,
+			const char *reason, json_t *before, json_t *after, struct err *err)
 {
 	char label[100];
-	struct ledger_note note = {.action = action, .thing = "test_record", .thing_id = r->id, .label = label,
-				   .reason = reason, .before = before, .after = after};
+	struct ledger_note note = {.action = action,
+				   .thing = "test_record",
+				   .thing_id = r->id,
+				   .label = label,
+				   .reason = reason,
+				   .before = before,
+				   .after = after};
 	enum status rc;
 
 	snprintf(label, sizeof label, "%s %s", r->number, r->instrument.tag);

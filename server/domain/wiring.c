@@ -14,7 +14,7 @@ struct sheet {
 	const struct frozen_instrument *i;
 	struct arena *a;
 	struct wiring *out;
-	const char *device;		/* "positioner FV-301" */
+	const char *device; /* "positioner FV-301" */
 };
 
 static void wire(struct sheet *s, const char *from, const char *to, const char *note)
@@ -80,7 +80,8 @@ static void drive_current(struct sheet *s)
 static void drive_pressure(struct sheet *s)
 {
 	wire(s, "hand pump", "reference gauge", "a tee joins pump, gauge and instrument");
-	wire(s, "reference gauge", terminal(s, "high side"), "low side open to the air; isolated, vented and drained first");
+	wire(s, "reference gauge", terminal(s, "high side"),
+	     "low side open to the air; isolated, vented and drained first");
 }
 
 static void drive_temperature(struct sheet *s)
@@ -92,7 +93,8 @@ static void drive_temperature(struct sheet *s)
 static void drive_electrical(struct sheet *s)
 {
 	if (measures(s->i->input_unit, "resistance"))
-		wire(s, "resistance decade", terminal(s, "sensor terminals"), "the sensor is off; three or four wires as it is set");
+		wire(s, "resistance decade", terminal(s, "sensor terminals"),
+		     "the sensor is off; three or four wires as it is set");
 	else
 		wire(s, "voltage source", terminal(s, "input"), "mind the polarity");
 }
@@ -182,7 +184,8 @@ static const char *hart_clause(const struct loop_budget *b, bool hart)
 {
 	if (!hart)
 		return "";
-	return b->hart ? " The resistance suits HART." : " The resistance is outside 230 to 600 Ω: HART may not get through.";
+	return b->hart ? " The resistance suits HART." :
+			 " The resistance is outside 230 to 600 Ω: HART may not get through.";
 }
 
 static void say_budget(struct sheet *s)
@@ -211,7 +214,8 @@ void record_wiring(const struct record *r, struct arena *a, struct wiring *out)
 	struct sheet s = {r, &r->instrument, a, out, NULL};
 
 	*out = (struct wiring){0};
-	s.device = arena_printf(a, "%s%s", strcmp(r->instrument.kind, "control_valve") ? "" : "positioner of ", r->instrument.tag);
+	s.device = arena_printf(a, "%s%s", strcmp(r->instrument.kind, "control_valve") ? "" : "positioner of ",
+				r->instrument.tag);
 	out->source = arena_printf(a, "%s, %s; the output is read by %s.", source_for(&s),
 				   shown_range(&s, r->instrument.input, r->instrument.input_unit), reader_for(&s));
 	drive(&s);

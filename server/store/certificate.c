@@ -16,7 +16,7 @@ enum status store_certificate_add(struct db *db, const struct certificate *c, st
 	return stmt_run(q, err);
 }
 
-#define COLUMNS \
+#define COLUMNS                                                                        \
 	"SELECT c.number, c.test_record_id, c.issued_by, p.name, c.issued_at, c.state" \
 	" FROM certificate c JOIN person p ON p.id = c.issued_by"
 
@@ -36,7 +36,8 @@ static enum status read_one(struct stmt *q, struct arena *a, struct certificate 
 	return OK;
 }
 
-enum status store_certificate_get(struct db *db, const char *number, struct arena *a, struct certificate *out, struct err *err)
+enum status store_certificate_get(struct db *db, const char *number, struct arena *a, struct certificate *out,
+				  struct err *err)
 {
 	struct stmt *q = db_stmt(db, COLUMNS " WHERE c.number = upper($1)");
 	enum status rc;
@@ -48,9 +49,11 @@ enum status store_certificate_get(struct db *db, const char *number, struct aren
 	return rc;
 }
 
-enum status store_certificate_of(struct db *db, const char *test_record_id, struct arena *a, struct certificate *out, struct err *err)
+enum status store_certificate_of(struct db *db, const char *test_record_id, struct arena *a, struct certificate *out,
+				 struct err *err)
 {
-	struct stmt *q = db_stmt(db, COLUMNS " WHERE c.test_record_id = $1 ORDER BY c.issued_at DESC, c.id DESC LIMIT 1");
+	struct stmt *q = db_stmt(db,
+				 COLUMNS " WHERE c.test_record_id = $1 ORDER BY c.issued_at DESC, c.id DESC LIMIT 1");
 
 	stmt_text(q, 1, test_record_id);
 	return read_one(q, a, out, err);

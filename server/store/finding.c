@@ -13,7 +13,7 @@ enum status store_finding_add(struct db *db, const struct finding *f, struct err
 	return stmt_run(q, err);
 }
 
-#define COLUMNS \
+#define COLUMNS                                                                                                                      \
 	"SELECT f.id, f.test_record_id, f.run_kind, f.sentence, f.state, f.disposition, f.opened_at, f.closed_at, p.name, f.version" \
 	" FROM finding f LEFT JOIN person p ON p.id = f.closed_by"
 
@@ -54,9 +54,11 @@ enum status store_finding_get(struct db *db, const char *id, struct arena *a, st
 	return rc;
 }
 
-enum status store_finding_of(struct db *db, const char *test_record_id, struct arena *a, struct finding *out, struct err *err)
+enum status store_finding_of(struct db *db, const char *test_record_id, struct arena *a, struct finding *out,
+			     struct err *err)
 {
-	struct stmt *q = db_stmt(db, COLUMNS " WHERE f.test_record_id = $1 ORDER BY f.opened_at DESC, f.id DESC LIMIT 1");
+	struct stmt *q = db_stmt(db,
+				 COLUMNS " WHERE f.test_record_id = $1 ORDER BY f.opened_at DESC, f.id DESC LIMIT 1");
 
 	stmt_text(q, 1, test_record_id);
 	return read_one(q, a, out, err);
@@ -71,11 +73,12 @@ enum status store_finding_set_sentence(struct db *db, const char *id, const char
 	return stmt_run(q, err);
 }
 
-enum status store_finding_close(struct db *db, const char *id, const char *disposition, const char *person_id, int64_t at,
-				struct err *err)
+enum status store_finding_close(struct db *db, const char *id, const char *disposition, const char *person_id,
+				int64_t at, struct err *err)
 {
-	struct stmt *q = db_stmt(db, "UPDATE finding SET state = 'closed', disposition = $1, closed_by = $2, closed_at = $3,"
-				     " version = version + 1 WHERE id = $4");
+	struct stmt *q = db_stmt(
+		db, "UPDATE finding SET state = 'closed', disposition = $1, closed_by = $2, closed_at = $3,"
+		    " version = version + 1 WHERE id = $4");
 
 	stmt_text(q, 1, disposition);
 	stmt_text(q, 2, person_id);
@@ -87,7 +90,8 @@ enum status store_finding_close(struct db *db, const char *id, const char *dispo
 enum status store_finding_list(struct db *db, const char *state, const char *after, int limit, struct arena *a,
 			       struct finding **items, size_t *n, struct err *err)
 {
-	struct stmt *q = db_stmt(db, COLUMNS
+	struct stmt *q = db_stmt(
+		db, COLUMNS
 		" WHERE ($1 IS NULL OR f.state = $1) AND ($2 IS NULL OR (f.opened_at, f.id) <"
 		" (SELECT g.opened_at, g.id FROM finding g WHERE g.id = $2)) ORDER BY f.opened_at DESC, f.id DESC LIMIT $3");
 	size_t room = (size_t)limit + 1, i = 0;

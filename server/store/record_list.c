@@ -9,25 +9,25 @@
 #include "store/list.h"
 #include "store/test_record.h"
 
-#define COLUMNS \
+#define COLUMNS                                                                                                  \
 	"SELECT r.id, r.number, r.instrument_id, i.tag, i.service, a.name, p.code, r.state, r.verdict_as_found," \
-	" r.verdict_as_left, r.worst_as_found, r.adjusted, r.opened_at, r.performed_at, o.name," \
-	" (SELECT s.name FROM signature s WHERE s.test_record_id = r.id AND s.meaning = 'performed'" \
-	"  AND r.performed_at IS NOT NULL ORDER BY s.at DESC, s.id DESC LIMIT 1)," \
-	" (SELECT s.name FROM signature s WHERE s.test_record_id = r.id AND s.meaning = 'reviewed'" \
-	"  AND s.at >= r.performed_at ORDER BY s.at DESC, s.id DESC LIMIT 1)," \
-	" (SELECT c.number FROM certificate c WHERE c.test_record_id = r.id ORDER BY c.issued_at DESC LIMIT 1)" \
-	" FROM test_record r JOIN instrument i ON i.id = r.instrument_id JOIN area a ON a.id = i.area_id" \
-	" JOIN procedure_version v ON v.id = r.procedure_version_id JOIN procedure p ON p.id = v.procedure_id" \
+	" r.verdict_as_left, r.worst_as_found, r.adjusted, r.opened_at, r.performed_at, o.name,"                 \
+	" (SELECT s.name FROM signature s WHERE s.test_record_id = r.id AND s.meaning = 'performed'"             \
+	"  AND r.performed_at IS NOT NULL ORDER BY s.at DESC, s.id DESC LIMIT 1),"                               \
+	" (SELECT s.name FROM signature s WHERE s.test_record_id = r.id AND s.meaning = 'reviewed'"              \
+	"  AND s.at >= r.performed_at ORDER BY s.at DESC, s.id DESC LIMIT 1),"                                   \
+	" (SELECT c.number FROM certificate c WHERE c.test_record_id = r.id ORDER BY c.issued_at DESC LIMIT 1)"  \
+	" FROM test_record r JOIN instrument i ON i.id = r.instrument_id JOIN area a ON a.id = i.area_id"        \
+	" JOIN procedure_version v ON v.id = r.procedure_version_id JOIN procedure p ON p.id = v.procedure_id"   \
 	" JOIN person o ON o.id = r.opened_by"
 
 /* Parameters come in the order of their first use: SQLite numbers them so. $1 is the key of the first condition. */
-#define CONDITIONS \
+#define CONDITIONS                                                                                      \
 	" AND ($2 IS NULL OR r.state = $2 OR ($2 = 'in_progress' AND r.state IN ('open', 'returned')))" \
-	" AND ($3 IS NULL OR r.verdict_as_found = $3)" \
-	" AND ($4 IS NULL OR lower(r.number) LIKE $4 ESCAPE '\\' OR lower(i.tag) LIKE $4 ESCAPE '\\'" \
-	"  OR lower(i.service) LIKE $4 ESCAPE '\\' OR EXISTS (SELECT 1 FROM certificate c" \
-	"  WHERE c.test_record_id = r.id AND lower(c.number) LIKE $4 ESCAPE '\\'))" \
+	" AND ($3 IS NULL OR r.verdict_as_found = $3)"                                                  \
+	" AND ($4 IS NULL OR lower(r.number) LIKE $4 ESCAPE '\\' OR lower(i.tag) LIKE $4 ESCAPE '\\'"   \
+	"  OR lower(i.service) LIKE $4 ESCAPE '\\' OR EXISTS (SELECT 1 FROM certificate c"              \
+	"  WHERE c.test_record_id = r.id AND lower(c.number) LIKE $4 ESCAPE '\\'))"                     \
 	" AND ($5 IS NULL OR (r.opened_at, r.id) < ($5, $6))"
 
 #define ORDER " ORDER BY r.opened_at DESC, r.id DESC LIMIT $7"
@@ -54,7 +54,8 @@ static void read_summary(struct stmt *q, struct arena *a, struct record_summary 
 	out->certificate_number = col_text(q, 17, a);
 }
 
-enum status store_record_summary(struct db *db, const char *id, struct arena *a, struct record_summary *out, struct err *err)
+enum status store_record_summary(struct db *db, const char *id, struct arena *a, struct record_summary *out,
+				 struct err *err)
 {
 	struct stmt *q = db_stmt(db, COLUMNS " WHERE r.id = $1");
 	enum status rc;
@@ -95,8 +96,10 @@ static struct stmt *list_statement(struct db *db, const struct record_filter *f)
 		q = db_stmt(db, COLUMNS " WHERE r.instrument_id = $1" CONDITIONS ORDER);
 		stmt_text(q, 1, f->instrument_id);
 	} else if (given(f->standard_id)) {
-		q = db_stmt(db, COLUMNS " WHERE r.id IN (SELECT u.test_record_id FROM standard_use u WHERE u.standard_id = $1)"
-			    CONDITIONS ORDER);
+		q = db_stmt(
+			db, COLUMNS
+			" WHERE r.id IN (SELECT u.test_record_id FROM standard_use u WHERE u.standard_id = $1)" CONDITIONS
+				ORDER);
 		stmt_text(q, 1, f->standard_id);
 	} else if (given(f->schedule_id)) {
 		q = db_stmt(db, COLUMNS " WHERE r.schedule_id = $1" CONDITIONS ORDER);
@@ -107,8 +110,8 @@ static struct stmt *list_statement(struct db *db, const struct record_filter *f)
 	return q;
 }
 
-enum status store_record_list(struct db *db, const struct record_filter *f, struct arena *a, struct record_summary **items,
-			      size_t *n, char next[RECORD_CURSOR_SIZE], struct err *err)
+enum status store_record_list(struct db *db, const struct record_filter *f, struct arena *a,
+			      struct record_summary **items, size_t *n, char next[RECORD_CURSOR_SIZE], struct err *err)
 {
 	int limit = f->limit < 1 ? 1 : f->limit > 200 ? 200 : f->limit;
 	struct record_summary *list = arena_alloc(a, (size_t)(limit + 1) * sizeof *list);

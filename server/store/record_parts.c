@@ -2,13 +2,14 @@
 #include "base/text.h"
 #include "store/list.h"
 
-enum status store_acknowledgement_put(struct db *db, const char *test_record_id, const struct acknowledgement *k, struct err *err)
+enum status store_acknowledgement_put(struct db *db, const char *test_record_id, const struct acknowledgement *k,
+				      struct err *err)
 {
-	struct stmt *q = db_stmt(db,
-		"INSERT INTO acknowledgement (id, test_record_id, kind, key, answer, observed, note, person_id, at)"
-		" VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9) ON CONFLICT (test_record_id, kind, key) DO UPDATE SET"
-		" answer = excluded.answer, observed = excluded.observed, note = excluded.note,"
-		" person_id = excluded.person_id, at = excluded.at");
+	struct stmt *q = db_stmt(
+		db, "INSERT INTO acknowledgement (id, test_record_id, kind, key, answer, observed, note, person_id, at)"
+		    " VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9) ON CONFLICT (test_record_id, kind, key) DO UPDATE SET"
+		    " answer = excluded.answer, observed = excluded.observed, note = excluded.note,"
+		    " person_id = excluded.person_id, at = excluded.at");
 	char id[UUID_SIZE];
 
 	uuid7(id);
@@ -24,10 +25,11 @@ enum status store_acknowledgement_put(struct db *db, const char *test_record_id,
 	return stmt_run(q, err);
 }
 
-enum status store_acknowledgement_list(struct db *db, const char *test_record_id, struct arena *a, struct acknowledgement **items,
-				       size_t *n, struct err *err)
+enum status store_acknowledgement_list(struct db *db, const char *test_record_id, struct arena *a,
+				       struct acknowledgement **items, size_t *n, struct err *err)
 {
-	struct stmt *q = db_stmt(db,
+	struct stmt *q = db_stmt(
+		db,
 		"SELECT k.kind, k.key, k.answer, k.observed, k.note, k.person_id, p.name, k.at FROM acknowledgement k"
 		" JOIN person p ON p.id = k.person_id WHERE k.test_record_id = $1 ORDER BY k.kind, k.key");
 	struct acknowledgement *list = NULL;
@@ -59,9 +61,11 @@ enum status store_acknowledgement_list(struct db *db, const char *test_record_id
 	return OK;
 }
 
-static enum status standard_use_put(struct db *db, const char *test_record_id, const struct standard_use *u, struct err *err)
+static enum status standard_use_put(struct db *db, const char *test_record_id, const struct standard_use *u,
+				    struct err *err)
 {
-	struct stmt *q = db_stmt(db,
+	struct stmt *q = db_stmt(
+		db,
 		"INSERT INTO standard_use (id, test_record_id, role, standard_id, calibration_id, standard_json, at)"
 		" VALUES ($1, $2, $3, $4, $5, $6, $7)");
 	char id[UUID_SIZE];
@@ -77,8 +81,8 @@ static enum status standard_use_put(struct db *db, const char *test_record_id, c
 	return stmt_run(q, err);
 }
 
-enum status store_standard_use_replace(struct db *db, const char *test_record_id, const struct standard_use *uses, size_t n,
-				       struct err *err)
+enum status store_standard_use_replace(struct db *db, const char *test_record_id, const struct standard_use *uses,
+				       size_t n, struct err *err)
 {
 	struct stmt *q = db_stmt(db, "DELETE FROM standard_use WHERE test_record_id = $1");
 	enum status rc;
@@ -90,12 +94,12 @@ enum status store_standard_use_replace(struct db *db, const char *test_record_id
 	return rc;
 }
 
-enum status store_standard_use_list(struct db *db, const char *test_record_id, struct arena *a, struct standard_use **items,
-				    size_t *n, struct err *err)
+enum status store_standard_use_list(struct db *db, const char *test_record_id, struct arena *a,
+				    struct standard_use **items, size_t *n, struct err *err)
 {
 	struct stmt *q = db_stmt(db, "SELECT role, standard_id, calibration_id, standard_json, at FROM standard_use"
 				     " WHERE test_record_id = $1 ORDER BY role");
-	struct standard_use *list = arena_alloc(a, 2 * sizeof *list);	/* the roles: input, output */
+	struct standard_use *list = arena_alloc(a, 2 * sizeof *list); /* the roles: input, output */
 	enum status rc = OK;
 	size_t i = 0;
 
@@ -118,9 +122,11 @@ enum status store_standard_use_list(struct db *db, const char *test_record_id, s
 	return OK;
 }
 
-enum status store_environment_put(struct db *db, const char *test_record_id, const struct environment *e, struct err *err)
+enum status store_environment_put(struct db *db, const char *test_record_id, const struct environment *e,
+				  struct err *err)
 {
-	struct stmt *q = db_stmt(db,
+	struct stmt *q = db_stmt(
+		db,
 		"INSERT INTO environment (test_record_id, temperature_c, humidity_percent, pressure_hpa, at)"
 		" VALUES ($1, $2, $3, $4, $5) ON CONFLICT (test_record_id) DO UPDATE SET temperature_c = excluded.temperature_c,"
 		" humidity_percent = excluded.humidity_percent, pressure_hpa = excluded.pressure_hpa, at = excluded.at");

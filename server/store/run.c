@@ -15,9 +15,11 @@ enum status store_run_add(struct db *db, const char *test_record_id, const struc
 	return stmt_run(q, err);
 }
 
-enum status store_run_list(struct db *db, const char *test_record_id, struct arena *a, struct run runs[2], size_t *n, struct err *err)
+enum status store_run_list(struct db *db, const char *test_record_id, struct arena *a, struct run runs[2], size_t *n,
+			   struct err *err)
 {
-	struct stmt *q = db_stmt(db,
+	struct stmt *q = db_stmt(
+		db,
 		"SELECT r.id, r.kind, r.attempt, r.started_by, p.name, r.started_at FROM run r JOIN person p ON p.id = r.started_by"
 		" WHERE r.test_record_id = $1 AND r.attempt = (SELECT max(m.attempt) FROM run m"
 		" WHERE m.test_record_id = r.test_record_id AND m.kind = r.kind) ORDER BY r.kind");
@@ -43,7 +45,8 @@ enum status store_run_list(struct db *db, const char *test_record_id, struct are
 
 enum status store_reading_add(struct db *db, const struct stored_reading *r, struct err *err)
 {
-	struct stmt *q = db_stmt(db,
+	struct stmt *q = db_stmt(
+		db,
 		"INSERT INTO reading (id, run_id, point, set_point, direction, cycle, applied, applied_text, observed,"
 		" observed_text, taken_at, received_at, person_id, client_verdict)"
 		" VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14)");
@@ -78,10 +81,11 @@ enum status store_reading_undo(struct db *db, const char *id, int64_t at, struct
 	return stmt_run(q, err);
 }
 
-enum status store_reading_list(struct db *db, const char *run_id, struct arena *a, struct stored_reading **items, size_t *n,
-			       struct err *err)
+enum status store_reading_list(struct db *db, const char *run_id, struct arena *a, struct stored_reading **items,
+			       size_t *n, struct err *err)
 {
-	struct stmt *q = db_stmt(db,
+	struct stmt *q = db_stmt(
+		db,
 		"SELECT d.id, d.point, d.set_point, d.direction, d.cycle, d.applied, d.applied_text, d.observed, d.observed_text,"
 		" d.taken_at, d.received_at, d.person_id, p.name, d.client_verdict FROM reading d JOIN person p ON p.id = d.person_id"
 		" WHERE d.run_id = $1 AND d.undone_at IS NULL ORDER BY d.point");

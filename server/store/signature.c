@@ -3,7 +3,8 @@
 
 enum status store_signature_add(struct db *db, const struct signature *s, struct err *err)
 {
-	struct stmt *q = db_stmt(db,
+	struct stmt *q = db_stmt(
+		db,
 		"INSERT INTO signature (id, test_record_id, procedure_version_id, finding_id, meaning, person_id, name, role,"
 		" reason, content_sha256, at) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)");
 	char id[UUID_SIZE];

@@ -2,7 +2,8 @@
 
 enum status store_record_add(struct db *db, const struct test_record *r, struct err *err)
 {
-	struct stmt *q = db_stmt(db,
+	struct stmt *q = db_stmt(
+		db,
 		"INSERT INTO test_record (id, number, instrument_id, procedure_version_id, schedule_id, state, instrument_json,"
 		" procedure_json, opened_by, opened_at) VALUES ($1, $2, $3, $4, $5, 'open', $6, $7, $8, $9)");
 
@@ -20,7 +21,8 @@ enum status store_record_add(struct db *db, const struct test_record *r, struct 
 
 enum status store_record_get(struct db *db, const char *id, struct arena *a, struct test_record *out, struct err *err)
 {
-	struct stmt *q = db_stmt(db,
+	struct stmt *q = db_stmt(
+		db,
 		"SELECT r.id, r.number, r.instrument_id, r.procedure_version_id, r.schedule_id, r.state, r.instrument_json,"
 		" r.procedure_json, r.condition, r.remarks, r.adjusted, r.adjustment, r.adjusted_by, j.name, r.adjusted_at,"
 		" r.version, r.opened_by, o.name, r.opened_at, r.performed_at, r.content_sha256"
@@ -67,9 +69,11 @@ enum status store_record_touch(struct db *db, const char *id, struct err *err)
 	return stmt_run(q, err);
 }
 
-enum status store_record_set_notes(struct db *db, const char *id, const char *condition, const char *remarks, struct err *err)
+enum status store_record_set_notes(struct db *db, const char *id, const char *condition, const char *remarks,
+				   struct err *err)
 {
-	struct stmt *q = db_stmt(db, "UPDATE test_record SET condition = $1, remarks = $2, version = version + 1 WHERE id = $3");
+	struct stmt *q = db_stmt(
+		db, "UPDATE test_record SET condition = $1, remarks = $2, version = version + 1 WHERE id = $3");
 
 	stmt_text(q, 1, condition);
 	stmt_text(q, 2, remarks);
@@ -77,11 +81,12 @@ enum status store_record_set_notes(struct db *db, const char *id, const char *co
 	return stmt_run(q, err);
 }
 
-enum status store_record_set_adjustment(struct db *db, const char *id, int made, const char *text, const char *person_id,
-					int64_t at, struct err *err)
+enum status store_record_set_adjustment(struct db *db, const char *id, int made, const char *text,
+					const char *person_id, int64_t at, struct err *err)
 {
-	struct stmt *q = db_stmt(db, "UPDATE test_record SET adjusted = $1, adjustment = $2, adjusted_by = $3, adjusted_at = $4,"
-				     " version = version + 1 WHERE id = $5");
+	struct stmt *q = db_stmt(
+		db, "UPDATE test_record SET adjusted = $1, adjustment = $2, adjusted_by = $3, adjusted_at = $4,"
+		    " version = version + 1 WHERE id = $5");
 
 	if (made >= 0) {
 		stmt_int(q, 1, made);
@@ -95,7 +100,8 @@ enum status store_record_set_adjustment(struct db *db, const char *id, int made,
 
 enum status store_record_set_state(struct db *db, const char *id, const char *state, int64_t closed_at, struct err *err)
 {
-	struct stmt *q = db_stmt(db, "UPDATE test_record SET state = $1, closed_at = $2, version = version + 1 WHERE id = $3");
+	struct stmt *q = db_stmt(
+		db, "UPDATE test_record SET state = $1, closed_at = $2, version = version + 1 WHERE id = $3");
 
 	stmt_text(q, 1, state);
 	if (closed_at)
@@ -106,7 +112,8 @@ enum status store_record_set_state(struct db *db, const char *id, const char *st
 
 enum status store_record_set_performed(struct db *db, const char *id, const struct record_outcome *o, struct err *err)
 {
-	struct stmt *q = db_stmt(db,
+	struct stmt *q = db_stmt(
+		db,
 		"UPDATE test_record SET state = 'performed', verdict_as_found = $1, verdict_as_left = $2, worst_as_found = $3,"
 		" worst_as_left = $4, content_sha256 = $5, performed_at = $6, version = version + 1 WHERE id = $7");
 
@@ -122,7 +129,8 @@ enum status store_record_set_performed(struct db *db, const char *id, const stru
 
 enum status store_record_set_returned(struct db *db, const char *id, struct err *err)
 {
-	struct stmt *q = db_stmt(db,
+	struct stmt *q = db_stmt(
+		db,
 		"UPDATE test_record SET state = 'returned', verdict_as_found = NULL, verdict_as_left = NULL, worst_as_found = NULL,"
 		" worst_as_left = NULL, content_sha256 = NULL, performed_at = NULL, version = version + 1 WHERE id = $1");
 

@@ -95,7 +95,9 @@ static void a_void_record_takes_its_certificate_with_it(void **state)
 
 	certify(p, 0);
 	p->f->as = LEAD;
-	assert_int_equal(record_ask(p, "POST", "/void", "{\"reason\": \"Wrong valve\", \"password\": \"" FIXTURE_PASSWORD "\"}"), 200);
+	assert_int_equal(
+		record_ask(p, "POST", "/void", "{\"reason\": \"Wrong valve\", \"password\": \"" FIXTURE_PASSWORD "\"}"),
+		200);
 	assert_string_equal(text_of(p, "/certificate/state"), "void");
 }
 
@@ -105,7 +107,8 @@ static void a_certified_record_never_goes_back(void **state)
 
 	certify(p, 0);
 	p->f->as = LEAD;
-	assert_int_equal(record_ask(p, "POST", "/return", "{\"reason\": \"Hm\", \"password\": \"" FIXTURE_PASSWORD "\"}"), 409);
+	assert_int_equal(
+		record_ask(p, "POST", "/return", "{\"reason\": \"Hm\", \"password\": \"" FIXTURE_PASSWORD "\"}"), 409);
 }
 
 #define T(name) cmocka_unit_test_setup_teardown(name, plant_setup, plant_teardown)

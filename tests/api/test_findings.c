@@ -28,8 +28,9 @@ static void outside_as_found_opens_one_that_names_the_worst(void **state)
 	/* every error is 3.6 % of span, the limit 3: the first reading of the worst is named, 4 mA rising */
 	perform(p, 3.6);
 	assert_string_equal(text_of(p, "/finding/state"), "open");
-	assert_string_equal(text_of(p, "/finding/sentence"),
-			    "FV-301 was found outside its limits: +3.60 % of span at 4.00 mA rising, limit \u00b13.00 %.");
+	assert_string_equal(
+		text_of(p, "/finding/sentence"),
+		"FV-301 was found outside its limits: +3.60 % of span at 4.00 mA rising, limit \u00b13.00 %.");
 	assert_int_equal(ask(p, "GET", FINDINGS "?state=open", NULL), 200);
 	assert_int_equal(count_of(p, "/items"), 1);
 	assert_string_equal(text_of(p, "/items/0/record/id"), p->record);
@@ -91,7 +92,8 @@ static void a_test_done_again_inside_withdraws_it(void **state)
 	prepare(p);
 	prove(p);
 	for (int i = 0; i < 9; i++) {
-		static const char *const travel[] = {"0.0", "25.0", "50.0", "75.0", "100.0", "75.0", "50.0", "25.0", "9.0"};
+		static const char *const travel[] = {"0.0",  "25.0", "50.0", "75.0", "100.0",
+						     "75.0", "50.0", "25.0", "9.0"};
 
 		assert_int_equal(reading(p, "as_found", i, NULL, travel[i]), 201);
 	}
@@ -100,7 +102,9 @@ static void a_test_done_again_inside_withdraws_it(void **state)
 	assert_string_equal(text_of(p, "/finding/state"), "open");
 	assert_non_null(strstr(text_of(p, "/finding/sentence"), "+9.00 % of span at 4.00 mA falling"));
 	p->f->as = LEAD;
-	assert_int_equal(record_ask(p, "POST", "/return", "{\"reason\": \"Read it again\", \"password\": \"" FIXTURE_PASSWORD "\"}"), 200);
+	assert_int_equal(record_ask(p, "POST", "/return",
+				    "{\"reason\": \"Read it again\", \"password\": \"" FIXTURE_PASSWORD "\"}"),
+			 200);
 	p->f->as = TECHNICIAN;
 	snprintf(path, sizeof path, "/readings/%s", text_of(p, "/runs/0/points/8/reading/id"));
 	assert_int_equal(record_ask(p, "DELETE", path, NULL), 200);

@@ -124,7 +124,8 @@ static void digits_stay_as_typed(void **state)
 	assert_string_equal(text_of(p, "/runs/0/points/1/shown_set"), "8.000 mA");
 	assert_int_equal((int)number_of(p, "/runs/0/output_decimals"), 2);
 	/* a JSON number says what it says */
-	assert_int_equal(record_ask(p, "POST", "/readings", "{\"run\": \"as_found\", \"point\": 1, \"observed\": 25.5}"), 201);
+	assert_int_equal(
+		record_ask(p, "POST", "/readings", "{\"run\": \"as_found\", \"point\": 1, \"observed\": 25.5}"), 201);
 	assert_string_equal(text_of(p, "/runs/0/points/1/reading/shown_observed"), "25.5 %");
 	assert_string_equal(text_of(p, "/runs/0/points/1/reading/shown_applied"), "8.000 mA");
 }
@@ -233,8 +234,10 @@ static void each_member_of_a_reading_is_checked(void **state)
 		{"{\"run\": \"as_found\", \"point\": 0, \"observed\": \"1.00000000001\"}", "/observed"},
 		{"{\"run\": \"as_found\", \"point\": 0, \"observed\": 1, \"applied\": \"four\"}", "/applied"},
 		{"{\"run\": \"as_found\", \"point\": 0, \"observed\": 1, \"taken_at\": \"noon\"}", "/taken_at"},
-		{"{\"run\": \"as_found\", \"point\": 0, \"observed\": 1, \"taken_at\": \"2199-01-01T00:00:00Z\"}", "/taken_at"},
-		{"{\"run\": \"as_found\", \"point\": 0, \"observed\": 1, \"client_verdict\": \"good\"}", "/client_verdict"},
+		{"{\"run\": \"as_found\", \"point\": 0, \"observed\": 1, \"taken_at\": \"2199-01-01T00:00:00Z\"}",
+		 "/taken_at"},
+		{"{\"run\": \"as_found\", \"point\": 0, \"observed\": 1, \"client_verdict\": \"good\"}",
+		 "/client_verdict"},
 		{"{\"run\": \"as_found\", \"point\": 0, \"observed\": 1, \"colour\": \"red\"}", "/colour"},
 	};
 	struct plant *p = *state;
@@ -253,8 +256,10 @@ static void the_time_of_the_tablet_is_kept(void **state)
 	struct plant *p = *state;
 
 	ready(p);
-	assert_int_equal(record_ask(p, "POST", "/readings", "{\"run\": \"as_found\", \"point\": 0, \"observed\": 0,"
-				    " \"taken_at\": \"2026-03-01T09:15:00.250+01:00\", \"client_verdict\": \"pass\"}"), 201);
+	assert_int_equal(record_ask(p, "POST", "/readings",
+				    "{\"run\": \"as_found\", \"point\": 0, \"observed\": 0,"
+				    " \"taken_at\": \"2026-03-01T09:15:00.250+01:00\", \"client_verdict\": \"pass\"}"),
+			 201);
 	assert_string_equal(text_of(p, "/runs/0/points/0/reading/taken_at"), "2026-03-01T08:15:00.250Z");
 	assert_string_equal(text_of(p, "/runs/0/points/0/reading/by"), "Tessa Quill");
 }
@@ -278,7 +283,8 @@ static void adjustment_follows_a_complete_run(void **state)
 	assert_string_equal(text_of(p, "/phase"), "sign");
 	assert_int_equal(count_of(p, "/runs"), 1);
 	/* "not made" may be put right */
-	assert_int_equal(record_ask(p, "PUT", "/adjustment", "{\"made\": true, \"text\": \"Zero lowered by 1.2 %\"}"), 200);
+	assert_int_equal(record_ask(p, "PUT", "/adjustment", "{\"made\": true, \"text\": \"Zero lowered by 1.2 %\"}"),
+			 200);
 	assert_string_equal(text_of(p, "/phase"), "as_left");
 	assert_int_equal(count_of(p, "/runs"), 2);
 	/* "made" is a fact */
@@ -354,8 +360,11 @@ static void every_reading_is_in_the_ledger(void **state)
 
 	ready(p);
 	read_run(p, "as_found", 0);
-	assert_int_equal(fixture_sql_int(p->f, "SELECT count(*) FROM ledger_entry WHERE action = 'read' AND thing = 'test_record'"
-					 " AND label LIKE 'R-%FV-301'"), 9);
+	assert_int_equal(
+		fixture_sql_int(p->f,
+				"SELECT count(*) FROM ledger_entry WHERE action = 'read' AND thing = 'test_record'"
+				" AND label LIKE 'R-%FV-301'"),
+		9);
 }
 
 #define T(name) cmocka_unit_test_setup_teardown(name, plant_setup, plant_teardown)

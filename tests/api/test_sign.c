@@ -72,7 +72,8 @@ static void what_changed_since_it_was_shown_is_not_signed(void **state)
 	char body[240];
 
 	ready_to_sign(p, 0);
-	snprintf(body, sizeof body, "{\"meaning\": \"performed\", \"password\": \"" FIXTURE_PASSWORD "\", \"content_sha256\": \"%s\"}",
+	snprintf(body, sizeof body,
+		 "{\"meaning\": \"performed\", \"password\": \"" FIXTURE_PASSWORD "\", \"content_sha256\": \"%s\"}",
 		 text_of(p, "/content_sha256"));
 	assert_int_equal(record_ask(p, "PUT", "/notes", "{\"remarks\": \"one word more\"}"), 200);
 	assert_int_equal(record_ask(p, "POST", "/sign", body), 409);
@@ -87,13 +88,17 @@ static void the_password_is_asked_for_again(void **state)
 
 	ready_to_sign(p, 0);
 	snprintf(hash, sizeof hash, "%s", text_of(p, "/content_sha256"));
-	snprintf(body, sizeof body, "{\"meaning\": \"performed\", \"password\": \"not the one at all\", \"content_sha256\": \"%s\"}", hash);
+	snprintf(body, sizeof body,
+		 "{\"meaning\": \"performed\", \"password\": \"not the one at all\", \"content_sha256\": \"%s\"}",
+		 hash);
 	assert_int_equal(record_ask(p, "POST", "/sign", body), 401);
 	snprintf(body, sizeof body, "{\"meaning\": \"performed\", \"content_sha256\": \"%s\"}", hash);
 	assert_int_equal(record_ask(p, "POST", "/sign", body), 422);
 	look(p);
 	assert_string_equal(text_of(p, "/state"), "open");
-	snprintf(body, sizeof body, "{\"meaning\": \"witnessed\", \"password\": \"" FIXTURE_PASSWORD "\", \"content_sha256\": \"%s\"}", hash);
+	snprintf(body, sizeof body,
+		 "{\"meaning\": \"witnessed\", \"password\": \"" FIXTURE_PASSWORD "\", \"content_sha256\": \"%s\"}",
+		 hash);
 	record_ask(p, "POST", "/sign", body);
 	expect_refusal(p->f, 422, "/meaning");
 	record_ask(p, "POST", "/sign", "{\"meaning\": \"performed\", \"password\": \"" FIXTURE_PASSWORD "\"}");
@@ -185,7 +190,8 @@ static void a_failure_put_right_moves_the_due_date(void **state)
 	prepare(p);
 	prove(p);
 	read_run(p, "as_found", 3.1);
-	assert_int_equal(record_ask(p, "PUT", "/adjustment", "{\"made\": true, \"text\": \"Zero lowered by 3.1 %\"}"), 200);
+	assert_int_equal(record_ask(p, "PUT", "/adjustment", "{\"made\": true, \"text\": \"Zero lowered by 3.1 %\"}"),
+			 200);
 	read_run(p, "as_left", 0);
 	assert_int_equal(sign(p, "performed"), 200);
 	expect_due_in_months(p, 12);
@@ -298,7 +304,10 @@ static void the_ledger_is_sound_after_a_whole_life(void **state)
 	assert_int_equal(record_ask(p, "POST", "/certificate", "{}"), 201);
 	assert_int_equal(ask(p, "GET", "/api/v1/ledger/check", NULL), 200);
 	assert_true(cJSON_IsTrue(at(p->f->answer, "/sound")));
-	assert_int_equal(fixture_sql_int(p->f, "SELECT count(*) FROM ledger_entry WHERE action = 'sign' AND thing = 'test_record'"), 2);
+	assert_int_equal(
+		fixture_sql_int(p->f,
+				"SELECT count(*) FROM ledger_entry WHERE action = 'sign' AND thing = 'test_record'"),
+		2);
 }
 
 #define T(name) cmocka_unit_test_setup_teardown(name, plant_setup, plant_teardown)

@@ -216,12 +216,14 @@ static void the_last_day_of_a_calibration_still_counts(void **state)
 	char today[DATE_TEXT_SIZE], sql[160];
 
 	date_to_text(date_today(), today);
-	snprintf(sql, sizeof sql, "UPDATE standard_calibration SET valid_until = '%s' WHERE certificate_number = 'K-MA-1'", today);
+	snprintf(sql, sizeof sql,
+		 "UPDATE standard_calibration SET valid_until = '%s' WHERE certificate_number = 'K-MA-1'", today);
 	fixture_sql(p->f, sql);
 	open_record(p);
 	assert_int_equal(choose(p, "input", p->source), 200);
 	date_to_text(date_today() - 1, today);
-	snprintf(sql, sizeof sql, "UPDATE standard_calibration SET valid_until = '%s' WHERE certificate_number = 'K-MA-1'", today);
+	snprintf(sql, sizeof sql,
+		 "UPDATE standard_calibration SET valid_until = '%s' WHERE certificate_number = 'K-MA-1'", today);
 	fixture_sql(p->f, sql);
 	assert_int_equal(choose(p, "input", p->source), 422);
 }
@@ -257,7 +259,8 @@ static void surroundings_are_checked(void **state)
 		record_ask(p, "PUT", "/environment", bad[i].body);
 		expect_refusal(p->f, 422, bad[i].pointer);
 	}
-	assert_int_equal(record_ask(p, "PUT", "/environment", "{\"temperature_c\": -4.5, \"humidity_percent\": 80}"), 200);
+	assert_int_equal(record_ask(p, "PUT", "/environment", "{\"temperature_c\": -4.5, \"humidity_percent\": 80}"),
+			 200);
 	assert_near(number_of(p, "/environment/temperature_c"), -4.5, 0);
 	assert_near(number_of(p, "/environment/humidity_percent"), 80, 0);
 	assert_true(is_null_at(p->f->answer, "/environment/pressure_hpa"));
@@ -307,7 +310,8 @@ static void a_check_answered_no_stops_the_test(void **state)
 	assert_int_equal(reading(p, "as_found", 0, NULL, "0.0"), 201);
 	/* what was said before is in the ledger */
 	assert_int_equal(fixture_sql_int(p->f, "SELECT count(*) FROM ledger_entry WHERE action = 'answer'"
-					 " AND before_json LIKE '%Air is off%'"), 1);
+					       " AND before_json LIKE '%Air is off%'"),
+			 1);
 }
 
 static void later_edits_of_the_register_change_no_past_verdict(void **state)
@@ -316,7 +320,9 @@ static void later_edits_of_the_register_change_no_past_verdict(void **state)
 
 	perform(p, 2.5);
 	fixture_sql(p->f, "UPDATE instrument SET tag = 'FV-999', output_high = 50, input_high = 24");
-	fixture_sql(p->f, "UPDATE procedure_version SET document_json = replace(document_json, '\"plus\":3', '\"plus\":0.1')");
+	fixture_sql(
+		p->f,
+		"UPDATE procedure_version SET document_json = replace(document_json, '\"plus\":3', '\"plus\":0.1')");
 	fixture_sql(p->f, "UPDATE standard_calibration SET expanded_uncertainty = 1");
 	look(p);
 	assert_string_equal(text_of(p, "/instrument/tag"), "FV-301");
