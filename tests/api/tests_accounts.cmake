@@ -2,3 +2,5 @@
 add_library(api_fixture STATIC ${CMAKE_CURRENT_SOURCE_DIR}/support/api_fixture.c)
 target_include_directories(api_fixture PUBLIC ${CMAKE_CURRENT_SOURCE_DIR})
 target_link_libraries(api_fixture PUBLIC api PkgConfig::CMOCKA PkgConfig::CJSON PkgConfig::SQLITE m)
+
+unit_test(api test_session api_fixture)
