@@ -12,6 +12,8 @@
 #define FOOT_MARGIN    30.0
 #define QR_SIZE	       54.0
 #define FRONT_HEADINGS 5
+#define FRONT_SPARE    6.0 /* kept free at its foot: a heading asks for a little more than its part takes */
+#define AIR_LEAST      (-4.0)
 #define AIR_MOST       9.0
 #define CHART_HEIGHT   190.0
 #define CHART_LEAST    112.0 /* below that it is better on a page of its own */
@@ -147,8 +149,8 @@ static double chart_height(struct page *p, const struct certificate *c)
 }
 
 /*
- * The front page answers who, what, when and the verdict, and is signed; the evidence follows. *air is what the front page
- * has left, found while measuring, spread over its headings while drawing.
+ * The front page answers who, what, when and the verdict, and is signed; the evidence follows. Measured with the least
+ * space above its headings; what is left over, *air, is spread over them while drawing.
  */
 static void set_all(struct page *p, const struct certificate *c, double *air)
 {
@@ -160,8 +162,10 @@ static void set_all(struct page *p, const struct certificate *c, double *air)
 	certificate_basis(p, c);
 	certificate_signatures(p, c);
 	if (p->number == 1) {
-		*air = fmin((p->bottom - p->y - 2) / FRONT_HEADINGS, AIR_MOST);
+		*air = fmin(*air + (p->bottom - p->y - FRONT_SPARE) / FRONT_HEADINGS, AIR_MOST);
 		page_break(p);
+	} else {
+		p->y += HEADING_SPACE;
 	}
 	p->air = 0;
 	certificate_tables(p, c);
@@ -173,6 +177,7 @@ static void set_all(struct page *p, const struct certificate *c, double *air)
 	end_mark(p);
 }
 
+/* Measures when *pages is 0, and sets it; draws otherwise. A page more or less than measured would make "page n of N" lie. */
 static enum status render(const struct certificate *c, int *pages, double *air, const struct document_facts *facts,
 			  char **bytes, size_t *size, struct err *err)
 {
@@ -181,6 +186,9 @@ static enum status render(const struct certificate *c, int *pages, double *air, 
 	page_open(&p, c->options->paper, *pages, facts, frame, c, err);
 	if (!p.rc)
 		set_all(&p, c, air);
+	if (!p.rc && *pages > 0 && p.number != *pages)
+		p.rc = err_set(err, FAILED, "", "the certificate came out with %d pages instead of %d", p.number,
+			       *pages);
 	*pages = p.number;
 	return page_close(&p, bytes, size);
 }
@@ -192,7 +200,7 @@ enum status certificate_pdf(const struct record *r, const struct certificate_opt
 	const struct certificate c = {r, options, &w};
 	struct document_facts facts = {
 		.author = options->plant_name, .creator = options->program, .at = r->certificate_at};
-	double air = 0;
+	double air = AIR_LEAST;
 	int pages = 0;
 	enum status rc;
 

@@ -307,6 +307,8 @@ void certificate_basis(struct page *p, const struct certificate *c)
 			"No uncertainty is stated: the record holds none for its readings.");
 }
 
+#define SIGNATURES_KEEP 66.0 /* the row and the two lines under it */
+
 struct signer {
 	const char *meaning, *name, *role;
 	int64_t at;
@@ -340,7 +342,7 @@ void certificate_signatures(struct page *p, const struct certificate *c)
 	width = (p->right - p->left - gutter * 2) / 3;
 	if (n > 3)
 		width = (p->right - p->left - gutter * 3) / 4;
-	certificate_heading(p, "Signatures", 60);
+	certificate_heading(p, "Signatures", SIGNATURES_KEEP);
 	for (size_t i = 0; i < n; i++) {
 		double x = p->left + (double)i * (width + gutter), y = p->y + 4;
 		char when[WHEN_SIZE];

@@ -217,6 +217,26 @@ static void long_remarks_go_on_over_pages_and_end_whole(void **state)
 	free(remarks);
 }
 
+/* Counting and drawing are two passes; drawing refuses when it comes to another number than counting did. */
+static void pages_are_counted_right_whatever_the_length_of_the_texts(void **state)
+{
+	struct sample *s = sample_adjusted();
+	char condition[3000] = "";
+
+	(void)state;
+	s->r.condition = condition;
+	for (size_t length = 0; length < sizeof condition - 90; length += 87) {
+		size_t size;
+
+		for (size_t i = length; i < length + 87; i++)
+			condition[i] = i % 6 == 5 ? ' ' : 'n';
+		condition[length + 87] = '\0';
+		s->options.paper = s->options.paper == PAPER_A4 ? PAPER_LETTER : PAPER_A4;
+		free(draw(s, &size));
+	}
+	free(s);
+}
+
 static void two_renderings_are_the_same_to_the_byte(void **state)
 {
 	struct sample *s = sample_adjusted();
@@ -292,6 +312,7 @@ int main(void)
 		cmocka_unit_test(longest_tag_and_service_are_not_cut),
 		cmocka_unit_test(many_readings_go_on_over_pages_with_the_head_repeated),
 		cmocka_unit_test(long_remarks_go_on_over_pages_and_end_whole),
+		cmocka_unit_test(pages_are_counted_right_whatever_the_length_of_the_texts),
 		cmocka_unit_test(two_renderings_are_the_same_to_the_byte),
 		cmocka_unit_test(four_threads_draw_the_same_certificate_at_once),
 	};
