@@ -91,7 +91,9 @@ async function send(method, path, body, options, token) {
 		return response.status === 204 ? null : response.json();
 
 	const error = new ApiError(response.status, await response.json().catch(() => ({})));
-	if (error.status === 401 && !options.stay && !options.open) {
+	/* a wrong password in a signature is 401 too, and no reason to leave */
+	const confirming = body !== undefined && 'password' in body;
+	if (error.status === 401 && !options.stay && !options.open && !confirming) {
 		toSignIn();
 		return new Promise(() => {});	/* the page is being left: nothing after this should run */
 	}

@@ -10,7 +10,8 @@
 const PREFIX = 'loopledger.unsent.';
 
 /** @typedef {{key: string, person: string, record: string, number: string, tag: string, run: 'as_found'|'as_left', point: number,
- *   body: object, at: string, refused?: string}} Unsent */
+ *   body: object, shown: {applied: string, observed: string}, at: string, refused?: string}} Unsent
+ *   shown: what was typed, with its unit */
 
 /** @param {Storage} storage */
 export function unsentStore(storage) {
@@ -65,9 +66,7 @@ export function pointsWithUnsent(run, items) {
 		const item = items.find(it => it.run === run.kind && it.point === point.index);
 		if (point.reading || !item)
 			return point;
-		const body = /** @type {any} */ (item.body);
-		return {...point, reading: {unsent: true, refused: item.refused ?? null, key: item.key, shown_observed: `${body.observed} ${run.output_unit}`,
-			shown_applied: `${body.applied} ${run.input_unit}`}};
+		return {...point, reading: {unsent: true, refused: item.refused ?? null, key: item.key, shown_observed: item.shown.observed, shown_applied: item.shown.applied}};
 	});
 }
 

@@ -17,7 +17,7 @@ function memory() {
 
 /** @param {number} point @param {object} [more] @returns {any} */
 const reading = (point, more = {}) => ({key: `key-${point}`, person: 'anna', record: 'r1', number: 'T-1', tag: 'FT-101', run: 'as_found', point,
-	body: {run: 'as_found', point, applied: '12.00', observed: '51.2'}, at: `2026-11-25T10:00:0${point}Z`, ...more});
+	body: {run: 'as_found', point, observed: '51.2'}, shown: {applied: '12.00 mA', observed: '51.2 %'}, at: `2026-11-25T10:00:0${point}Z`, ...more});
 
 /** A sender whose server answers as told, and whose timers run when told. @param {(item: any) => any} answer */
 function bench(answer, person = 'anna') {

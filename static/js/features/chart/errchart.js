@@ -1,0 +1,193 @@
+/*
+ * The error chart: error in % of span over the input. Tolerance is a hatched band, the guard band a dotted line, zero a
+ * hairline; rising readings are triangles up, falling ones down, joined in the order they were taken, so that hysteresis
+ * shows as a loop. As found is hollow, as left filled; a reading outside is ringed, its error beside it. Nothing depends on
+ * colour: it reads in black and white.
+ *
+ *   const chart = errorChart();  place.append(chart.element);  chart.show(record.runs, 'mA');
+ *
+ * It draws itself again at the width it gets, so letters stay the size of letters.
+ */
+import {h, s, uniqueId} from '../../lib/dom.js';
+import {shown} from '../../lib/format.js';
+import {linear, roundTicks, tickText} from '../../lib/scale.js';
+import {t} from '../../lib/words.js';
+
+const LEFT = 48, RIGHT = 20, TOP = 40, BOTTOM = 48, SIDE = 6.5;
+
+/** @returns {{element: HTMLElement, show: (runs: any[]) => void}} */
+export function errorChart() {
+	const hatch = uniqueId('hatch');
+	const element = h('figure', {class: 'errchart'});
+	let runs = /** @type {any[]} */ ([]), width = 0;
+
+	function draw() {
+		if (width > 0 && runs.length)
+			element.replaceChildren(drawing(runs, width, width < 480 ? 300 : 360, hatch));
+	}
+	new ResizeObserver(([entry]) => {
+		if (Math.abs(entry.contentRect.width - width) < 1)
+			return;
+		width = Math.round(entry.contentRect.width);
+		draw();
+	}).observe(element);
+	return {element, show: shownRuns => { runs = shownRuns; draw(); }};
+}
+
+/** @param {any[]} runs @param {number} width @param {number} height @param {string} hatch */
+function drawing(runs, width, height, hatch) {
+	const last = runs[runs.length - 1], band = bandOf(last.band), series = runs.map(seriesOf);
+	const [low, high] = reach(band, series), [from, to] = inputReach(last, series);
+	const x = linear(from, to, LEFT + 12, width - RIGHT), y = linear(low, high, height - BOTTOM, TOP);
+	const plot = {x, y, width, height, from, to, low, high, hatch};
+
+	return s('svg', {viewBox: `0 0 ${width} ${height}`, width, height, role: 'img', 'aria-label': inWords(runs, last)},
+		s('defs', {}, s('pattern', {id: hatch, width: 7, height: 7, patternUnits: 'userSpaceOnUse', patternTransform: 'rotate(45)'},
+			s('line', {class: 'chart-hatch', x1: 0, y1: 0, x2: 0, y2: 7}))),
+		bandDrawing(band, plot),
+		axes(last, plot),
+		series.map(one => lineOf(one, plot)),
+		series.map(one => marksOf(one, plot)),
+		series.map((one, i) => nameOf(one, i, series, plot)),
+		key(width));
+}
+
+/** The band as the server computed it; without limits there is none. @param {any[]} band */
+function bandOf(band) {
+	const usable = band.filter(point => point.low != null && point.high != null);
+	const guarded = usable.some(point => point.accept_high != null && (point.accept_high !== point.high || point.accept_low !== point.low));
+
+	return {usable, guarded};
+}
+
+/** @param {any} run */
+function seriesOf(run) {
+	return {
+		kind: run.kind,
+		points: run.points.filter((/** @type {any} */ point) => point.reading && !point.reading.unsent && point.reading.error_percent != null)
+			.map((/** @type {any} */ point) => ({x: point.reading.applied ?? point.set, y: point.reading.error_percent, direction: point.direction, verdict: point.reading.verdict,
+				shown: point.reading.shown_error_percent})),
+	};
+}
+
+/** @param {{usable: any[]}} band @param {any[]} series @returns {[number, number]} */
+function reach(band, series) {
+	const values = [...band.usable.flatMap(point => [point.low, point.high]), ...series.flatMap(one => one.points.map((/** @type {any} */ p) => p.y))];
+	const low = Math.min(...values, 0), high = Math.max(...values, 0), spread = (high - low) || 1;
+
+	return [low - spread * 0.12, high + spread * 0.12];
+}
+
+/** @param {any} run @param {any[]} series @returns {[number, number]} */
+function inputReach(run, series) {
+	const xs = [run.input_low, run.input_high, ...series.flatMap(one => one.points.map((/** @type {any} */ p) => p.x))];
+
+	return [Math.min(...xs), Math.max(...xs)];
+}
+
+/** @param {{usable: any[], guarded: boolean}} band @param {any} plot */
+function bandDrawing({usable, guarded}, {x, y, hatch, from, to}) {
+	const inside = usable.filter(point => point.x >= from - 1e-9 && point.x <= to + 1e-9);
+	const edge = (/** @type {string} */ member) => inside.filter(point => point[member] != null).map(point => `${x(point.x)},${y(point[member])}`);
+
+	if (inside.length < 2)
+		return null;
+	const end = inside[inside.length - 1], start = inside[0];
+	return s('g', {},
+		s('polygon', {fill: `url(#${hatch})`, points: [...edge('high'), ...edge('low').reverse()].join(' ')}),
+		guarded && ['accept_high', 'accept_low'].map(member => s('polyline', {class: 'chart-guard', points: edge(member).join(' ')})),
+		s('text', {class: 'chart-word', x: x(end.x), y: y(end.high) - 6, 'text-anchor': 'end'}, 'tolerance'),
+		guarded && start.accept_low != null && s('text', {class: 'chart-word', x: x(start.x) + 8, y: y(start.low) + 17}, 'dotted: less the guard band'));
+}
+
+/** @param {any} run @param {any} plot */
+function axes(run, {x, y, width, height, from, to, low, high}) {
+	const across = roundTicks(from, to, width < 480 ? 4 : 6), up = roundTicks(low, high, 6), foot = height - BOTTOM;
+	const set = [...new Set(run.points.map((/** @type {any} */ point) => point.set))].filter(value => value >= from && value <= to);
+	const few = set.length <= (width < 480 ? 5 : 7) ? run.points.filter((/** @type {any} */ point, /** @type {number} */ i) =>
+		run.points.findIndex((/** @type {any} */ other) => other.set === point.set) === i) : null;
+	const marks = few ? few.map((/** @type {any} */ point) => ({at: point.set, text: point.shown_set.replace(` ${run.input_unit}`, '')}))
+		: across.ticks.map(value => ({at: value, text: tickText(value, across.decimals)}));
+
+	return s('g', {},
+		s('line', {class: 'chart-axis', x1: LEFT, x2: width - RIGHT + 8, y1: foot, y2: foot}),
+		marks.map((/** @type {any} */ tick) => s('g', {},
+			s('line', {class: 'chart-axis', x1: x(tick.at), x2: x(tick.at), y1: foot, y2: foot + 5}),
+			s('text', {class: 'chart-tick', x: x(tick.at), y: foot + 20, 'text-anchor': 'middle'}, shown(tick.text)))),
+		up.ticks.map(value => s('g', {},
+			s('line', {class: Math.abs(value) < 1e-9 ? 'chart-zero' : 'chart-axis', x1: Math.abs(value) < 1e-9 ? LEFT : LEFT - 5, x2: Math.abs(value) < 1e-9 ? width - RIGHT + 8 : LEFT, y1: y(value), y2: y(value)}),
+			s('text', {class: 'chart-tick', x: LEFT - 9, y: y(value) + 5, 'text-anchor': 'end'}, shown(tickText(value, up.decimals))))),
+		s('line', {class: 'chart-axis', x1: LEFT, x2: LEFT, y1: TOP - 8, y2: foot}),
+		s('text', {class: 'chart-title', x: 0, y: 16}, 'error, % of span'),
+		s('text', {class: 'chart-title', x: width - RIGHT + 8, y: height - 6, 'text-anchor': 'end'}, `input, ${run.input_unit}`));
+}
+
+/** @param {any} one @param {any} plot */
+function lineOf(one, {x, y}) {
+	return one.points.length > 1 && s('polyline', {class: `chart-line ${one.kind}`, points: one.points.map((/** @type {any} */ p) => `${x(p.x)},${y(p.y)}`).join(' ')});
+}
+
+/** @param {any} one @param {any} plot */
+function marksOf(one, {x, y, width}) {
+	const values = one.points.filter((/** @type {any} */ p) => p.verdict === 'fail' || p.verdict === 'conditional_fail');
+
+	return s('g', {},
+		values.map((/** @type {any} */ p, /** @type {number} */ i) => {
+			const beside = x(p.x) > width - 90 ? -1 : 1, shift = p.direction === 'rising' ? 14 : -6;
+			const crowded = values.some((/** @type {any} */ other, /** @type {number} */ k) => k < i && Math.abs(x(other.x) - x(p.x)) < 40 && Math.abs(y(other.y) - y(p.y)) < 14);
+			return s('g', {}, s('circle', {class: `chart-ring ${p.verdict}`, cx: x(p.x), cy: y(p.y), r: 12}),
+				!crowded && s('text', {class: 'chart-value', x: x(p.x) + beside * 17, y: y(p.y) + shift, 'text-anchor': beside < 0 ? 'end' : 'start'}, shown(p.shown)));
+		}),
+		one.points.map((/** @type {any} */ p) => triangle(x(p.x), y(p.y), p.direction, one.kind)));
+}
+
+/** @param {number} cx @param {number} cy @param {string} direction @param {string} kind */
+function triangle(cx, cy, direction, kind) {
+	const up = direction === 'rising' ? -1 : 1;
+
+	return s('polygon', {class: `chart-mark ${kind}`, points: `${cx},${cy + up * SIDE} ${cx - SIDE},${cy - up * SIDE * 0.8} ${cx + SIDE},${cy - up * SIDE * 0.8}`});
+}
+
+/** The run's name beside its line, on the side where the other run is not. @param {any} one @param {number} i @param {any[]} series @param {any} plot */
+function nameOf(one, i, series, {x, y}) {
+	if (!one.points.length)
+		return null;
+	const middle = one.points.reduce((/** @type {any} */ best, /** @type {any} */ p) => {
+		const off = Math.abs(p.x - mean(one, 'x'));
+		return off < best.off ? {off, p} : best;
+	}, {off: Infinity, p: one.points[0]}).p;
+	const other = series.find((other, k) => k !== i && other.points.length);
+	const above = other ? mean(one, 'y') >= mean(other, 'y') : mean(one, 'y') >= 0;
+	const level = one.points.filter((/** @type {any} */ p) => Math.abs(x(p.x) - x(middle.x)) < 30).map((/** @type {any} */ p) => y(p.y));
+
+	return s('text', {class: 'chart-name', x: x(middle.x), y: above ? Math.min(...level) - 16 : Math.max(...level) + 27, 'text-anchor': 'middle'}, t(`run.${one.kind}`));
+}
+
+/** @param {any} one @param {'x'|'y'} member */
+function mean(one, member) {
+	return one.points.reduce((/** @type {number} */ sum, /** @type {any} */ p) => sum + p[member], 0) / one.points.length;
+}
+
+/** @param {number} width */
+function key(width) {
+	const right = width - RIGHT + 8;
+
+	return s('g', {}, triangle(right - 146, 11, 'rising', 'key'), s('text', {class: 'chart-word', x: right - 134, y: 16}, 'rising'),
+		triangle(right - 66, 11, 'falling', 'key'), s('text', {class: 'chart-word', x: right - 54, y: 16}, 'falling'));
+}
+
+/** The chart for those who do not see it. @param {any[]} runs @param {any} last */
+function inWords(runs, last) {
+	const told = runs.map(run => {
+		const read = run.points.filter((/** @type {any} */ point) => point.reading && !point.reading.unsent);
+		if (!read.length)
+			return `${t(`run.${run.kind}`)}: no reading yet`;
+		const sorted = [...read].sort((a, b) => a.reading.error_percent - b.reading.error_percent);
+		const outside = read.filter((/** @type {any} */ point) => ['fail', 'conditional_fail'].includes(point.reading.verdict));
+		const where = outside.map((/** @type {any} */ point) => `${shown(point.shown_set)} ${t(`direction.${point.direction}`)} ${shown(point.reading.shown_error_percent)}`).join(', ');
+		return `${t(`run.${run.kind}`)}: ${read.length} readings, errors from ${shown(sorted[0].reading.shown_error_percent)} to ${shown(sorted[sorted.length - 1].reading.shown_error_percent)}; `
+			+ (outside.length ? `outside at ${where}` : 'none outside');
+	});
+
+	return `Error in % of span over the input in ${last.input_unit}. ${told.join('. ')}.`;
+}

@@ -1,0 +1,67 @@
+/* What a run says: the one sentence, what the error is made of, what to do, and the figures. */
+import {h, s} from '../../lib/dom.js';
+import {shown} from '../../lib/format.js';
+import {verdict} from '../../lib/mark.js';
+import {t} from '../../lib/words.js';
+
+const FIGURES = [
+	['max_error', 'largest error'],
+	['max_error_plus', 'largest error above'],
+	['max_error_minus', 'largest error below'],
+	['zero_error', 'zero error'],
+	['span_error', 'span error'],
+	['hysteresis', 'hysteresis'],
+	['hysteresis_cycle', 'hysteresis within one cycle'],
+	['repeatability', 'repeatability'],
+	['linearity.independent', 'linearity, independent'],
+	['linearity.terminal', 'linearity, terminal based'],
+	['linearity.zero', 'linearity, zero based'],
+	['linearity.least_squares', 'linearity, least squares'],
+];
+
+/** @param {any} run a run with a summary */
+export function outcome(run) {
+	return h('section', {class: 'part outcome'}, h('h2', {}, `What the ${run.kind === 'as_found' ? 'as-found' : 'as-left'} run says`), h('div', {},
+		verdictOf(run),
+		h('p', {class: 'lead'}, shown(run.summary.sentence)),
+		shares(run.summary.diagnosis),
+		figures(run)));
+}
+
+/** @param {any} run */
+export function verdictOf(run) {
+	const {summary} = run;
+
+	return h('p', {class: 'verdict-line'}, verdict(summary.verdict, `${capital(t(`run.${run.kind}`))}: ${t(`verdict.${summary.verdict}`)}`),
+		h('span', {class: 'muted'}, summary.failed ? `${summary.failed} of ${summary.judged} readings outside` : `all ${summary.judged} readings`));
+}
+
+/** The shares of the error as bars with words. @param {any[]} diagnosis */
+export function shares(diagnosis) {
+	const named = diagnosis.filter(part => part.share > 0.005);
+
+	return named.length > 0 && h('ul', {class: 'shares', 'aria-label': 'What the error is made of'}, named.map(part => h('li', {},
+		h('span', {class: 'share-cause'}, t(`cause.${part.cause}`)),
+		s('svg', {class: 'share-bar', viewBox: '0 0 100 14', preserveAspectRatio: 'none', 'aria-hidden': 'true'},
+			s('rect', {class: 'share-all', x: 0, y: 6, width: 100, height: 2}), s('rect', {class: 'share-part', x: 0, y: 0, width: Math.max(1, part.share * 100), height: 14})),
+		h('b', {class: 'number share-percent'}, shown(part.shown_share)),
+		h('span', {class: 'number share-size muted'}, shown(part.shown_size)),
+		part.share >= 0.15 && part.advice && h('span', {class: 'share-advice muted'}, shown(part.advice)))));
+}
+
+/** @param {any} run */
+export function figures(run) {
+	const rows = FIGURES.map(([path, words]) => ({words, value: path.split('.').reduce((at, member) => at?.[member], run.summary)})).filter(row => row.value);
+	const both = rows.some(row => row.value.shown !== row.value.shown_percent);
+
+	return h('div', {class: 'table-frame'}, h('table', {class: 'figures'},
+		h('caption', {class: 'visually-hidden'}, `Figures of the ${t(`run.${run.kind}`)} run`),
+		h('thead', {}, h('tr', {}, h('th', {scope: 'col'}, 'figure'), both && h('th', {scope: 'col', class: 'number'}, `in ${run.output_unit}`), h('th', {scope: 'col', class: 'number'}, 'in % of span'))),
+		h('tbody', {}, rows.map(({words, value}) => h('tr', {}, h('th', {scope: 'row'}, words),
+			both && h('td', {class: 'number'}, shown(value.shown)), h('td', {class: 'number'}, shown(value.shown_percent)))))));
+}
+
+/** @param {string} text */
+function capital(text) {
+	return text.charAt(0).toUpperCase() + text.slice(1);
+}

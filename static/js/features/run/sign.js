@@ -1,0 +1,54 @@
+/* Sign: the record to read, what is still missing, the signature. */
+import {h} from '../../lib/dom.js';
+import {field, form, passwordField} from '../../lib/form.js';
+import {savedText} from './prepare.js';
+import {t} from '../../lib/words.js';
+
+/** @typedef {import('./prepare.js').Doing} Doing */
+
+/** @param {any} record @param {Doing & {unsent: () => any[]}} doing @param {any} sections the record as it reads, built by the page */
+export function signPhase(record, doing, sections) {
+	const held = doing.unsent().length;
+
+	return [
+		record.state !== 'open' && record.state !== 'returned' ? signed(record) : null,
+		doing.edit && h('section', {class: 'part'}, h('h2', {}, 'Remarks'), savedText({label: 'Remarks on this test', help: 'They stand on the certificate.', key: `${record.id}.remarks`, value: record.remarks,
+			save: text => doing.change('PUT', '/notes', {remarks: text})})),
+		sections,
+		doing.edit && missing(record, held),
+		record.may.includes('sign_performed') && !held && signature(record, doing),
+	];
+}
+
+/** @param {any} record @param {number} held */
+function missing(record, held) {
+	if (!record.to_do.length && !held)
+		return null;
+	return h('section', {class: 'part', id: 'missing'}, h('h2', {}, 'Before it can be signed'), h('ul', {class: 'rows'},
+		held > 0 && h('li', {}, `${t('unsent', {n: held})}.`),
+		record.to_do.map((/** @type {any} */ item) => h('li', {class: 'spread'}, h('span', {}, item.text), h('a', {href: `#${item.phase}`}, `go to ${t(`phase.${item.phase}`)}`)))));
+}
+
+/** @param {any} record @param {Doing} doing */
+function signature(record, doing) {
+	return h('section', {class: 'raised'}, h('h2', {}, 'Sign as performed'),
+		h('p', {class: 'prose'}, 'I carried out this test as written above, and the readings are those I took.'),
+		form({
+			submit: 'Sign', draft: `${record.id}.sign`,
+			fields: [passwordField(), field({name: 'remark', label: 'Remark with the signature', width: 'medium', attributes: {optional: true, maxlength: 500}})],
+			onsubmit: values => doing.change('POST', '/sign', {meaning: 'performed', password: values.password, content_sha256: record.content_sha256, ...values.remark && {remark: values.remark}}),
+		}));
+}
+
+/** @param {any} record */
+function signed(record) {
+	const words = {
+		performed: 'Signed. Another person reviews it next; it stands under \u201cWaiting for review\u201d on Due.',
+		reviewed: 'Signed and reviewed. The certificate comes next.',
+		certified: 'Signed, reviewed and certified.',
+		void: 'This test is void.',
+	};
+
+	return h('div', {class: 'notice', role: 'status'}, h('p', {class: 'lead'}, words[/** @type {keyof typeof words} */ (record.state)]),
+		h('div', {class: 'actions'}, h('a', {class: 'button primary', href: '/due'}, 'Go on: what is due'), h('a', {class: 'button', href: `/record?id=${record.id}`}, 'Read the record')));
+}
