@@ -14,6 +14,8 @@ enum status db_open(struct db **out, const char *path, enum db_mode mode, struct
 void db_close(struct db *db);		/* NULL is allowed */
 
 enum status db_exec(struct db *db, const char *sql, struct err *err);		/* SQL text without parameters or rows */
+/* The same for one statement, prepared once: sql is a literal, as for db_stmt. */
+enum status db_run(struct db *db, const char *sql, struct err *err);
 enum status db_value(struct db *db, const char *sql, int64_t *v, struct err *err);	/* first column of the first row; a literal */
 
 bool db_in_transaction(struct db *db);

@@ -1,3 +1,4 @@
+#include <pthread.h>
 #include <sqlite3.h>
 #include <stdlib.h>
 
@@ -40,6 +41,11 @@ enum status db_exec(struct db *db, const char *sql, struct err *err)
 	return rc == SQLITE_OK ? OK : db_failure(rc, sqlite3_errmsg(db->handle), err);
 }
 
+enum status db_run(struct db *db, const char *sql, struct err *err)
+{
+	return stmt_run(db_stmt(db, sql), err);
+}
+
 enum status db_value(struct db *db, const char *sql, int64_t *v, struct err *err)
 {
 	struct stmt *q = db_stmt(db, sql);
@@ -62,6 +68,8 @@ static enum status configure(struct db *db, enum db_mode mode, struct err *err)
 	sqlite3_busy_timeout(db->handle, 5000);
 	sqlite3_db_config(db->handle, SQLITE_DBCONFIG_DEFENSIVE, 1, NULL);
 	sqlite3_db_config(db->handle, SQLITE_DBCONFIG_DQS_DML, 0, NULL);
+	/* else a statement over a partial index is planned anew each time a value is bound */
+	sqlite3_db_config(db->handle, SQLITE_DBCONFIG_ENABLE_QPSG, 1, NULL);
 	sqlite3_db_config(db->handle, SQLITE_DBCONFIG_DQS_DDL, 0, NULL);
 	rc = db_exec(db,
 		     "PRAGMA trusted_schema=OFF; PRAGMA foreign_keys=ON; PRAGMA cell_size_check=ON;"
@@ -76,14 +84,22 @@ static enum status configure(struct db *db, enum db_mode mode, struct err *err)
 	return rc;
 }
 
+/* Nobody asks how much memory SQLite has taken, and counting it is a lock that every connection waits for. */
+static void configure_library(void)
+{
+	sqlite3_config(SQLITE_CONFIG_MEMSTATUS, 0);
+}
+
 enum status db_open(struct db **out, const char *path, enum db_mode mode, struct err *err)
 {
 	int flags = SQLITE_OPEN_NOMUTEX |
 		    (mode == DB_READ ? SQLITE_OPEN_READONLY : SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE);
+	static pthread_once_t configured = PTHREAD_ONCE_INIT;
 	struct db *db = calloc(1, sizeof *db);
 	enum status rc = OK;
 	int result;
 
+	pthread_once(&configured, configure_library);
 	if (!db)
 		return err_set(err, NO_MEMORY, "", "out of memory");
 	result = sqlite3_open_v2(path, &db->handle, flags, NULL);

@@ -62,18 +62,20 @@ static void undo_job(struct db *db)
 	struct err ignored;
 
 	if (db_in_transaction(db))
-		db_exec(db, "ROLLBACK TO job; RELEASE job", &ignored);
+		db_run(db, "ROLLBACK TO job", &ignored);
+	if (db_in_transaction(db))
+		db_run(db, "RELEASE job", &ignored);
 }
 
 static void run_job(struct db *db, struct job *j)
 {
-	j->rc = db_exec(db, "SAVEPOINT job", j->err);
+	j->rc = db_run(db, "SAVEPOINT job", j->err);
 	if (j->rc)
 		return;
 	j->rc = j->run(db, j->context, j->err);
 	put_in_order(db);
 	if (!j->rc && db_in_transaction(db))
-		j->rc = db_exec(db, "RELEASE job", j->err);
+		j->rc = db_run(db, "RELEASE job", j->err);
 	if (j->rc)
 		undo_job(db);
 }
@@ -95,16 +97,16 @@ static void commit(struct store *store, struct job *first, const struct job *end
 	for (const struct job *j = first; j != end; j = j->next)
 		wrote = wrote || !j->rc;
 	if (!wrote) {
-		db_exec(store->writer, "ROLLBACK", &ignored);
+		db_run(store->writer, "ROLLBACK", &ignored);
 		return;
 	}
-	if (!db_exec(store->writer, "COMMIT", &why)) {
+	if (!db_run(store->writer, "COMMIT", &why)) {
 		atomic_fetch_add(&store->commits, 1);
 		return;
 	}
 	log_error("a commit failed: %s", why.message);
 	if (db_in_transaction(store->writer))
-		db_exec(store->writer, "ROLLBACK", &ignored);
+		db_run(store->writer, "ROLLBACK", &ignored);
 	fail_jobs(first, end, FAILED, "the change could not be brought to disk and was not made");
 }
 
@@ -113,7 +115,7 @@ static void commit(struct store *store, struct job *first, const struct job *end
 static struct job *run_transaction(struct store *store, struct job *first)
 {
 	struct err why;
-	enum status rc = db_exec(store->writer, "BEGIN IMMEDIATE", &why);
+	enum status rc = db_run(store->writer, "BEGIN IMMEDIATE", &why);
 	struct job *j;
 
 	if (rc) {
@@ -217,7 +219,7 @@ struct db *store_read_begin(struct store *store)
 		pthread_cond_wait(&store->reader_back, &store->lock);
 	db = store->idle[--store->idle_count];
 	pthread_mutex_unlock(&store->lock);
-	if (db_exec(db, "BEGIN", &err))
+	if (db_run(db, "BEGIN", &err))
 		log_error("a read could not begin: %s", err.message);
 	return db;
 }
@@ -227,7 +229,7 @@ void store_read_end(struct store *store, struct db *db)
 	struct err err;
 
 	put_in_order(db);
-	if (db_in_transaction(db) && db_exec(db, "COMMIT", &err))
+	if (db_in_transaction(db) && db_run(db, "COMMIT", &err))
 		log_error("a read could not end: %s", err.message);
 	pthread_mutex_lock(&store->lock);
 	store->idle[store->idle_count++] = db;
