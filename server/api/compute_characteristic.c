@@ -1,0 +1,57 @@
+/* Characteristics forward and inverse, and conversion of units. */
+#include <math.h>
+#include <string.h>
+
+#include "compute_parts.h"
+#include "domain/spec_json.h"
+#include "metrology/unit.h"
+
+enum status compute_characteristic(json_t *document, json_t **result, struct err *err)
+{
+	static const char *const ways[] = {"forward", "inverse", NULL};
+	double values[VALUES_MAX];
+	struct characteristic c;
+	struct range input, output;
+	const char *input_unit, *output_unit;
+	struct json_in in;
+	json_t *list;
+	size_t n;
+	int way;
+
+	json_in_begin(&in, document, err);
+	characteristic_read(&in, "characteristic", &c);
+	range_read(&in, "input", &input, &input_unit);
+	range_read(&in, "output", &output, &output_unit);
+	characteristic_check(&in, &c, input, input_unit, output_unit);
+	way = json_in_word(&in, "direction", ways);
+	n = numbers_read(&in, "values", VALUES_MAX, values);
+	if (json_in_end(&in))
+		return in.rc;
+	list = json_array();
+	for (size_t i = 0; i < n; i++)
+		json_array_append_new(list, finite_to_json(way == 0 ? characteristic_forward(&c, input, output, values[i]) :
+							      characteristic_inverse(&c, input, output, values[i])));
+	*result = json_pack("{s:o}", "values", list);
+	return *result ? OK : no_memory(err);
+}
+
+enum status compute_conversion(json_t *document, json_t **result, struct err *err)
+{
+	const struct unit *from, *to;
+	struct json_in in;
+	double value, out = NAN;
+
+	json_in_begin(&in, document, err);
+	value = json_in_number(&in, "value", -QUANTITY_MAX, QUANTITY_MAX);
+	from = unit_find(unit_read(&in, "from"));
+	to = unit_find(unit_read(&in, "to"));
+	if (from && to && !unit_convert(value, from, to, &out))
+		json_in_reject(&in, "to", "%s measures %s, but %s measures %s", from->symbol, from->dimension, to->symbol,
+			       to->dimension);
+	if (from && !strcmp(from->dimension, "temperature") && value * from->factor + from->offset < -1e-9)
+		json_in_reject(&in, "value", "no temperature lies below absolute zero");
+	if (json_in_end(&in))
+		return in.rc;
+	*result = json_pack("{s:o}", "value", finite_to_json(out));
+	return *result ? OK : no_memory(err);
+}
