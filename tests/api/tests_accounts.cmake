@@ -4,3 +4,5 @@ target_include_directories(api_fixture PUBLIC ${CMAKE_CURRENT_SOURCE_DIR})
 target_link_libraries(api_fixture PUBLIC api PkgConfig::CMOCKA PkgConfig::CJSON PkgConfig::SQLITE m)
 
 unit_test(api test_session api_fixture)
+unit_test(api test_people api_fixture)
+unit_test(api test_ledger api_fixture)
