@@ -59,3 +59,38 @@ double exponential(double x)
 	scale.bits = (uint64_t)(1023 + (int)k) << 52;
 	return sum * scale.v;
 }
+
+/*
+ * x = 2^k m with m between sqrt(1/2) and sqrt(2), log(x) = k ln 2 + 2 artanh((m - 1) / (m + 1)). Near 1 k is 0 and m - 1 is
+ * exact, so that nothing cancels; the series ends where its next term is below 1e-17 of the first.
+ */
+double logarithm(double x)
+{
+	static const double ln2_high = 0x1.62e42fefa3800p-1, ln2_low = 0x1.ef35793c76730p-45;
+	union { double v; uint64_t bits; } m = {x};
+	double s, f, square, sum = 0;
+	int k = 0;
+
+	if (is_nan(x) || x < 0)
+		return NOT_A_NUMBER;
+	if (x == 0)
+		return -INFINITE;
+	if (!is_finite(x))
+		return x;
+	if (x < 0x1p-1022) {
+		m.v = x * 0x1p54;
+		k = -54;
+	}
+	k += (int)(m.bits >> 52) - 1023;
+	m.bits = (m.bits & 0xfffffffffffffu) | (uint64_t)1023 << 52;
+	if (m.v > 1.41421356237309504880) {
+		m.v /= 2;
+		k++;
+	}
+	s = (m.v - 1) / (m.v + 1);
+	square = s * s;
+	for (int n = 12; n >= 1; n--)
+		sum = (sum + 1.0 / (2 * n + 1)) * square;
+	f = m.v - 1;	/* 2 s is f - s f, which keeps the exact f whole */
+	return k * ln2_high - ((s * (f - 2 * sum) - k * ln2_low) - f);
+}

@@ -37,5 +37,7 @@ double power_of_ten(int n);
 int decimal_ceiling(double v);
 /* e to the power x, within 2 units in the last place for |x| < 700; 0 below, infinite above. */
 double exponential(double x);
+/* Natural logarithm, within 2 units in the last place; minus infinity for 0, NaN below. */
+double logarithm(double x);
 
 #endif

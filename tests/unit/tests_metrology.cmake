@@ -1,3 +1,4 @@
+unit_test(unit test_number metrology)
 unit_test(unit test_format metrology)
 unit_test(unit test_judge metrology)
 unit_test(unit test_evaluation metrology)
