@@ -11,6 +11,7 @@
 #include "domain/password.h"
 #include "domain/person.h"
 #include "domain/session.h"
+#include "support/openapi.h"
 
 static const struct {
 	const char *sign_in, *name;
@@ -145,6 +146,32 @@ static void keep(struct fixture *f, const struct request *req, const struct repl
 	arena_clear(&a);
 }
 
+static void hold(const cJSON *schema, const cJSON *json, const char *what, const struct request *req)
+{
+	char fault[300];
+
+	if (!schema || openapi_fits(schema, json, fault, sizeof fault))
+		return;
+	print_error("docs/openapi.json does not fit the %s of %s %s: %s\n", what, req->method, req->path, fault);
+	fail();
+}
+
+/* Whatever any test sends with success, and gets, must be what docs/openapi.json says. */
+static void hold_against_description(const struct fixture *f, const struct request *req, const char *body)
+{
+	const cJSON *operation = openapi_operation(req->method, req->path);
+	cJSON *sent;
+
+	if (!operation || f->status >= 300)
+		return;
+	if (f->answer)
+		hold(openapi_answer(operation, f->status), f->answer, "answer", req);
+	sent = body ? cJSON_Parse(body) : NULL;
+	if (sent)
+		hold(openapi_body(operation), sent, "body", req);
+	cJSON_Delete(sent);
+}
+
 static void dispatch(struct fixture *f, struct request *req, const char *body)
 {
 	struct reply reply = {0};
@@ -159,6 +186,7 @@ static void dispatch(struct fixture *f, struct request *req, const char *body)
 	}
 	http_dispatch(api_routes, &api_hooks, req, &reply);
 	keep(f, req, &reply);
+	hold_against_description(f, req, body);
 	json_decref(req->body);
 	json_decref(reply.json);
 	free(reply.bytes);

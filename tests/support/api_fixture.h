@@ -1,6 +1,6 @@
 /*
  * A fresh plant with one person per role, and calls through the real route table and hooks, without a socket. The answer is read
- * back from the text that would go out, by another JSON library than the one that wrote it.
+ * back from the text that would go out, by another JSON library than the one that wrote it, and held against docs/openapi.json.
  *
  *	cJSON *a = call(f, "POST", "/api/v1/areas", "{\"name\": \"Filters\"}");
  *	assert_int_equal(f->status, 201);
