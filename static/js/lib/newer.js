@@ -13,10 +13,10 @@ import {clearErrors} from './form.js';
 import {time} from './format.js';
 
 /**
- * @param {{row: any, path: string, thing: string, values: (row: any) => Record<string, string|boolean>, settled?: () => void}} spec
- *   settled runs after newer values came into the form
+ * @param {{row: any, path: string, thing: string, values: (row: any) => Record<string, string|boolean>, settled?: () => void, pick?: (answer: any) => any}} spec
+ *   settled runs after newer values came into the form; pick finds the row in what path answers, the whole answer when absent
  */
-export function sharedRow({row, path, thing, values, settled}) {
+export function sharedRow({row, path, thing, values, settled, pick = answer => answer}) {
 	let base = row;
 
 	/** @param {HTMLFormElement} form @param {(version: number) => Promise<any>} send */
@@ -32,7 +32,7 @@ export function sharedRow({row, path, thing, values, settled}) {
 
 	/** @param {HTMLFormElement} form */
 	async function say(form) {
-		const [newer, entry] = await Promise.all([call('GET', path), lastChange(thing, base.id)]);
+		const [newer, entry] = await Promise.all([call('GET', path).then(pick), lastChange(thing, base.id)]);
 		const button = h('button', {type: 'button', onclick: () => {
 			takeIn(form, values(base), values(newer));
 			base = newer;

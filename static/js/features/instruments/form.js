@@ -64,13 +64,13 @@ function identity(values, areas) {
 	const places = areas.map(area => /** @type {[string, string]} */ ([area.id, area.path]));
 
 	return part('Which one',
-		pair(field({name: 'tag', label: 'Tag', value: values.tag, required: true, width: 'medium', help: 'As it stands on the plate.', attributes: {maxlength: 40, autocapitalize: 'characters', spellcheck: 'false'}}),
-			field({name: 'kind', label: 'Kind', value: values.kind, width: 'medium', options: KINDS.map(kind => [kind, t(`kind.${kind}`)])})),
+		field({name: 'tag', label: 'Tag', value: values.tag, required: true, width: 'medium', help: 'As it stands on the plate.', attributes: {maxlength: 40, autocapitalize: 'characters', spellcheck: 'false'}}),
 		field({name: 'service', label: 'Service', value: values.service, required: true, help: 'What it does for the plant, in the words the crew uses.', attributes: {maxlength: 120}}),
-		pair(field({name: 'area_id', label: 'Area', value: values.area_id, width: 'medium', options: [...places, [NEW_AREA, 'a new area \u2026']]}),
-			h('div', {class: 'fields', 'data-when': `area_id=${NEW_AREA}`},
-				field({name: 'area_name', label: 'Name of the new area', pointer: '/area/name', required: true, width: 'medium'}),
-				places.length > 0 && field({name: 'area_parent', label: 'It lies in', pointer: '/area/parent_id', width: 'medium', options: [['', 'the plant itself'], ...places]}))),
+		pair(field({name: 'kind', label: 'Kind', value: values.kind, width: 'medium', options: KINDS.map(kind => [kind, t(`kind.${kind}`)])}),
+			field({name: 'area_id', label: 'Area', value: values.area_id, width: 'medium', options: [...places, [NEW_AREA, 'a new area \u2026']]})),
+		h('div', {class: 'fields', 'data-when': `area_id=${NEW_AREA}`},
+			field({name: 'area_name', label: 'Name of the new area', pointer: '/area/name', required: true, width: 'medium'}),
+			places.length > 0 && field({name: 'area_parent', label: 'It lies in', pointer: '/area/parent_id', width: 'medium', options: [['', 'the plant itself'], ...places]})),
 		field({name: 'location', label: 'Where it is found', value: values.location, attributes: {maxlength: 120, optional: true}}),
 		pair(field({name: 'maker', label: 'Maker', value: values.maker, width: 'short', attributes: {optional: true}}),
 			field({name: 'model', label: 'Model', value: values.model, width: 'short', attributes: {optional: true}}),
@@ -79,14 +79,14 @@ function identity(values, areas) {
 
 /** @param {any} values @param {any[]} units */
 function measures(values, units) {
-	const end = (/** @type {string} */ name, /** @type {string} */ title, /** @type {string} */ help) => h('fieldset', {class: 'quantity'}, h('legend', {}, title), h('div', {class: 'fields'},
-		field({name: `${name}_quantity`, pointer: `/${name}/quantity`, label: 'Quantity', value: values[`${name}_quantity`], required: true, width: 'short', help}),
+	const end = (/** @type {string} */ name, /** @type {string} */ title) => h('fieldset', {class: 'quantity'}, h('legend', {}, title), h('div', {class: 'fields'},
+		field({name: `${name}_quantity`, pointer: `/${name}/quantity`, label: 'Quantity', value: values[`${name}_quantity`], required: true, width: 'short'}),
 		number(`${name}_low`, `/${name}/low`, 'At 0 %', values),
 		number(`${name}_high`, `/${name}/high`, 'At 100 %', values),
 		unitField({name: `${name}_unit`, pointer: `/${name}/unit`, label: 'Unit', value: values[`${name}_unit`], required: true}, units)));
 
 	return part('What it does',
-		end('input', 'Input', 'what goes in: pressure, level, current'), end('output', 'Output', 'what comes out'),
+		end('input', 'Input: what goes in'), end('output', 'Output: what comes out'),
 		pair(field({name: 'characteristic', pointer: '/characteristic/kind', label: 'The output follows the input', value: values.characteristic, width: 'medium', options: /** @type {any} */ (CHARACTERISTICS)}),
 			h('div', {'data-when': 'characteristic=rtd'}, amountField({name: 'r0', pointer: '/characteristic/r0', label: 'Resistance at 0 °C', unit: 'ohm', value: values.r0, required: true}))));
 }

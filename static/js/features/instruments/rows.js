@@ -11,7 +11,7 @@ export function instrumentTable() {
 	const body = h('tbody', {});
 	const heads = ['Tag', 'Service', 'Area', 'Range', 'Due', 'Last as found'];
 
-	return {body, element: h('div', {class: 'table-frame'}, h('table', {class: 'stack register'},
+	return {body, element: h('div', {class: 'table-frame'}, h('table', {class: 'register'},
 		h('thead', {}, h('tr', {}, heads.map(head => h('th', {scope: 'col'}, head)))), body))};
 }
 
@@ -23,7 +23,7 @@ export function instrumentRow(instrument, today) {
 		h('th', {scope: 'row', class: 'tag-cell'}, h('a', {class: 'tag', href: `/instrument?id=${instrument.id}`}, instrument.tag)),
 		h('td', {class: 'service-cell'}, instrument.service, instrument.status !== 'in_service' && h('span', {class: 'muted'}, ` (${t(`status.${instrument.status}`)})`)),
 		h('td', {class: 'area-cell muted'}, instrument.area),
-		h('td', {class: 'nowrap', 'data-label': 'range'}, rangeText(instrument.input)),
-		h('td', {'data-label': 'due'}, instrument.due_on ? h('span', {class: days < 0 ? 'bad late nowrap' : 'nowrap', title: date(instrument.due_on)}, dueWords(days)) : h('span', {class: 'muted'}, 'no test planned')),
-		h('td', {'data-label': 'as found'}, instrument.last_verdict ? verdict(instrument.last_verdict) : h('span', {class: 'muted'}, 'never tested')));
+		h('td', {class: 'range-cell nowrap'}, rangeText(instrument.input)),
+		h('td', {class: 'due-cell nowrap'}, instrument.due_on ? h('span', {class: days < 0 ? 'bad late' : '', title: date(instrument.due_on)}, dueWords(days)) : h('span', {class: 'muted'}, 'not planned')),
+		h('td', {class: 'found-cell'}, instrument.last_verdict ? verdict(instrument.last_verdict) : h('span', {class: 'muted nowrap'}, 'never tested')));
 }
