@@ -69,6 +69,8 @@ static const char *on_header(struct request *req, const char *name)
 		return f->if_match;
 	if (!strcasecmp(name, "Idempotency-Key"))
 		return f->idempotency_key;
+	if (!strcasecmp(name, "Prefer"))
+		return f->prefer;
 	if (!strcasecmp(name, "Content-Type"))
 		return "application/json";
 	return NULL;

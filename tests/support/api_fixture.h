@@ -28,7 +28,7 @@ struct fixture {
 	enum caller as;			/* who makes the calls; starts as NOBODY */
 
 	/* Headers of the next calls; NULL leaves one out. X-Session-Token is the session's own unless it is set here. */
-	const char *origin, *host, *token, *if_match, *idempotency_key;
+	const char *origin, *host, *token, *if_match, *idempotency_key, *prefer;
 	bool without_token;		/* sends neither */
 	const char *cookie;		/* in place of the caller's */
 	const char *remote;
