@@ -4,6 +4,7 @@
 
 #include <stdbool.h>
 #include "base/status.h"
+#include "store/person.h"
 #include "store/store.h"
 
 #define EXIT_USAGE 2	/* the command line, or the document, cannot be understood */
@@ -34,6 +35,9 @@ int main_serve(const struct config *c);
 int main_compute(int n, const char **words);
 int main_ledger(const struct config *c, int n, const char **words);
 int main_person(const struct config *c, int n, const char **words);
+
+/* "  owen                 Owen Pike (lead)" */
+void main_print_person(const struct person *p);
 
 /* Prints the sentence to standard error. Returns EXIT_USAGE for INVALID, else EXIT_FAILURE. */
 int main_fail(const struct err *err);

@@ -136,9 +136,9 @@ static enum status set_password(struct store *store, const char **words, struct 
 
 /* ---- list ---- */
 
-static void print_person(const struct person *p)
+void main_print_person(const struct person *p)
 {
-	printf("%-20s %s%s (", p->sign_in, p->name, p->active ? "" : ", no longer active");
+	printf("  %-20s %s%s (", p->sign_in, p->name, p->active ? "" : ", no longer active");
 	for (int role = ROLE_TECHNICIAN, first = 1; role <= ROLE_ADMINISTRATOR; role <<= 1) {
 		if (!(p->roles & role))
 			continue;
@@ -158,7 +158,7 @@ static enum status list(struct store *store, const char **words, struct change *
 	(void)words;
 	store_read_end(store, db);
 	for (size_t i = 0; i < n; i++)
-		print_person(&people[i]);
+		main_print_person(&people[i]);
 	return rc;
 }
 

@@ -15,7 +15,6 @@
 #include "domain/setting.h"
 #include "http/server.h"
 #include "main.h"
-#include "store/person.h"
 
 #define BODY_MAX (1 << 20)
 #define PEM_MAX	 (1 << 20)
@@ -156,7 +155,7 @@ static void print_demo(struct db *db)
 	if (!store_person_list(db, &a, &people, &n, &err)) {
 		for (size_t i = 0; i < n; i++) {
 			if (people[i].active)
-				printf("  %-12s %s\n", people[i].sign_in, people[i].name);
+				main_print_person(&people[i]);
 		}
 	}
 	arena_clear(&a);
