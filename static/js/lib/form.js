@@ -28,6 +28,7 @@ import {t} from './words.js';
  * @property {string} [help]
  * @property {string} [unit] muted, beside the field
  * @property {boolean} [number] decimal entry
+ * @property {boolean} [positive] with number: never negative, so without the ± button
  * @property {boolean} [whole] a whole number without sign
  * @property {boolean} [required]
  * @property {string} [type] of the input: text, password, date, search, …
@@ -76,7 +77,7 @@ function control(spec, common) {
 	if (spec.number) {
 		const typed = spec.value == null ? '' : String(spec.value).replace('.', readersDecimalSign).replace(/^-/, '\u2212');
 		const input = h('input', {type: 'text', inputmode: 'decimal', autocomplete: 'off', spellcheck: 'false', ...attributes, class: 'number', value: typed});
-		return h('div', {class: 'number-field'}, input, signButton(input));
+		return h('div', {class: 'number-field'}, input, !spec.positive && signButton(input));
 	}
 	return h('input', {type: spec.type ?? 'text', inputmode: spec.whole && 'numeric', ...attributes, class: spec.whole && 'number', value: spec.value ?? ''});
 }

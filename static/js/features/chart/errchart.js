@@ -39,7 +39,7 @@ function drawing(runs, width, height, hatch) {
 	const last = runs[runs.length - 1], band = bandOf(last.band), series = runs.map(seriesOf);
 	const [low, high] = reach(band, series), [from, to] = inputReach(last, series);
 	const x = linear(from, to, LEFT + 12, width - RIGHT), y = linear(low, high, height - BOTTOM, TOP);
-	const plot = {x, y, width, height, from, to, low, high, hatch};
+	const plot = {x, y, width, height, from, to, low, high, hatch, highSide: series.reduce((sum, one) => sum + mean(one, 'y'), 0) >= 0};
 
 	return s('svg', {viewBox: `0 0 ${width} ${height}`, width, height, role: 'img', 'aria-label': inWords(runs, last)},
 		s('defs', {}, s('pattern', {id: hatch, width: 7, height: 7, patternUnits: 'userSpaceOnUse', patternTransform: 'rotate(45)'},
@@ -75,7 +75,7 @@ function reach(band, series) {
 	const values = [...band.usable.flatMap(point => [point.low, point.high]), ...series.flatMap(one => one.points.map((/** @type {any} */ p) => p.y))];
 	const low = Math.min(...values, 0), high = Math.max(...values, 0), spread = (high - low) || 1;
 
-	return [low - spread * 0.12, high + spread * 0.12];
+	return [low - spread * 0.15, high + spread * 0.15];
 }
 
 /** @param {any} run @param {any[]} series @returns {[number, number]} */
@@ -86,18 +86,18 @@ function inputReach(run, series) {
 }
 
 /** @param {{usable: any[], guarded: boolean}} band @param {any} plot */
-function bandDrawing({usable, guarded}, {x, y, hatch, from, to}) {
+function bandDrawing({usable, guarded}, {x, y, hatch, from, to, highSide, width}) {
 	const inside = usable.filter(point => point.x >= from - 1e-9 && point.x <= to + 1e-9);
 	const edge = (/** @type {string} */ member) => inside.filter(point => point[member] != null).map(point => `${x(point.x)},${y(point[member])}`);
 
 	if (inside.length < 2)
 		return null;
-	const end = inside[inside.length - 1], start = inside[0];
+	/* the words stand where the readings are not */
+	const start = inside[0], side = highSide ? 'low' : 'high', shift = highSide ? 17 : -7;
 	return s('g', {},
 		s('polygon', {fill: `url(#${hatch})`, points: [...edge('high'), ...edge('low').reverse()].join(' ')}),
 		guarded && ['accept_high', 'accept_low'].map(member => s('polyline', {class: 'chart-guard', points: edge(member).join(' ')})),
-		s('text', {class: 'chart-word', x: x(end.x), y: y(end.high) - 6, 'text-anchor': 'end'}, 'tolerance'),
-		guarded && start.accept_low != null && s('text', {class: 'chart-word', x: x(start.x) + 8, y: y(start.low) + 17}, 'dotted: less the guard band'));
+		s('text', {class: 'chart-word', x: x(start.x), y: y(start[side]) + shift}, !guarded ? 'tolerance' : width < 400 ? 'tolerance; dotted: guard band' : 'tolerance; dotted: less the guard band'));
 }
 
 /** @param {any} run @param {any} plot */
@@ -133,10 +133,10 @@ function marksOf(one, {x, y, width}) {
 
 	return s('g', {},
 		values.map((/** @type {any} */ p, /** @type {number} */ i) => {
-			const beside = x(p.x) > width - 90 ? -1 : 1, shift = p.direction === 'rising' ? 14 : -6;
-			const crowded = values.some((/** @type {any} */ other, /** @type {number} */ k) => k < i && Math.abs(x(other.x) - x(p.x)) < 40 && Math.abs(y(other.y) - y(p.y)) < 14);
+			const near = values.some((/** @type {any} */ other, /** @type {number} */ k) => k < i && Math.abs(x(other.x) - x(p.x)) < 66 && Math.abs(y(other.y) - y(p.y)) < 30);
+			const above = near ? p.y < 0 : p.y >= 0;
 			return s('g', {}, s('circle', {class: `chart-ring ${p.verdict}`, cx: x(p.x), cy: y(p.y), r: 12}),
-				!crowded && s('text', {class: 'chart-value', x: x(p.x) + beside * 17, y: y(p.y) + shift, 'text-anchor': beside < 0 ? 'end' : 'start'}, shown(p.shown)));
+				s('text', {class: 'chart-value', x: Math.min(x(p.x), width - RIGHT - 18), y: y(p.y) + (above ? -17 : 27), 'text-anchor': 'middle'}, shown(p.shown)));
 		}),
 		one.points.map((/** @type {any} */ p) => triangle(x(p.x), y(p.y), p.direction, one.kind)));
 }
@@ -149,23 +149,22 @@ function triangle(cx, cy, direction, kind) {
 }
 
 /** The run's name beside its line, on the side where the other run is not. @param {any} one @param {number} i @param {any[]} series @param {any} plot */
-function nameOf(one, i, series, {x, y}) {
+function nameOf(one, i, series, {x, y, width}) {
 	if (!one.points.length)
 		return null;
-	const middle = one.points.reduce((/** @type {any} */ best, /** @type {any} */ p) => {
-		const off = Math.abs(p.x - mean(one, 'x'));
-		return off < best.off ? {off, p} : best;
-	}, {off: Infinity, p: one.points[0]}).p;
+	const sorted = [...one.points].sort((p, q) => p.x - q.x), outside = sorted.filter(p => p.verdict === 'fail' || p.verdict === 'conditional_fail');
+	const free = [sorted[Math.floor(sorted.length / 2)], sorted[0], sorted[sorted.length - 1]].filter(p => !outside.some(q => Math.abs(x(q.x) - x(p.x)) < 75));
+	const middle = free[0] ?? sorted[0];
 	const other = series.find((other, k) => k !== i && other.points.length);
 	const above = other ? mean(one, 'y') >= mean(other, 'y') : mean(one, 'y') >= 0;
 	const level = one.points.filter((/** @type {any} */ p) => Math.abs(x(p.x) - x(middle.x)) < 30).map((/** @type {any} */ p) => y(p.y));
 
-	return s('text', {class: 'chart-name', x: x(middle.x), y: above ? Math.min(...level) - 16 : Math.max(...level) + 27, 'text-anchor': 'middle'}, t(`run.${one.kind}`));
+	return s('text', {class: 'chart-name', x: x(middle.x), y: above ? Math.min(...level) - 16 : Math.max(...level) + 27, 'text-anchor': x(middle.x) < LEFT + 40 ? 'start' : x(middle.x) > width - RIGHT - 30 ? 'end' : 'middle'}, t(`run.${one.kind}`));
 }
 
-/** @param {any} one @param {'x'|'y'} member */
+/** 0 without readings. @param {any} one @param {'x'|'y'} member */
 function mean(one, member) {
-	return one.points.reduce((/** @type {number} */ sum, /** @type {any} */ p) => sum + p[member], 0) / one.points.length;
+	return one.points.length === 0 ? 0 : one.points.reduce((/** @type {number} */ sum, /** @type {any} */ p) => sum + p[member], 0) / one.points.length;
 }
 
 /** @param {number} width */

@@ -86,7 +86,7 @@ function standardRow(need, standard) {
 function surroundingsPart({environment}) {
 	if (!environment)
 		return null;
-	return part('Around it', facts([
+	return part('Ambient conditions', facts([
 		environment.temperature_c != null && ['Temperature', shown(`${String(environment.temperature_c).replace('-', '\u2212')} °C`)],
 		environment.humidity_percent != null && ['Relative humidity', shown(`${environment.humidity_percent} %`)],
 		environment.pressure_hpa != null && ['Air pressure', shown(`${environment.pressure_hpa} hPa`)],

@@ -22,9 +22,8 @@ const FIGURES = [
 /** @param {any} run a run with a summary */
 export function outcome(run) {
 	return h('section', {class: 'part outcome'}, h('h2', {}, `What the ${run.kind === 'as_found' ? 'as-found' : 'as-left'} run says`), h('div', {},
-		verdictOf(run),
-		h('p', {class: 'lead'}, shown(run.summary.sentence)),
-		shares(run.summary.diagnosis),
+		h('div', {class: 'outcome-said'}, verdictOf(run), h('p', {class: 'lead'}, shown(run.summary.sentence)), h('p', {class: 'prose'}, shown(run.summary.adjustment.sentence)),
+			shares(run.summary.diagnosis)),
 		figures(run)));
 }
 

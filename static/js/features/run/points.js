@@ -9,7 +9,7 @@ import {pointsWithUnsent} from '../../lib/unsent.js';
 import {t} from '../../lib/words.js';
 import {entry} from './entry.js';
 import {ladder} from './ladder.js';
-import {outcome} from './outcome.js';
+import {outcome, verdictOf} from './outcome.js';
 import {comesFirst, wayOn} from './thread.js';
 
 /** @typedef {import('./prepare.js').Doing & {unsent: () => any[], enter: (run: any, point: any, reading: any) => void, undo: (run: any, points: any[]) => void}} PointDoing */
@@ -44,19 +44,19 @@ export function pointsPhase(kind, doing, chart) {
 		fill(rungs, ladder(run, points, working && next ? next.index : -1));
 		showLast(last, run, points);
 		chart.show(record.runs.filter((/** @type {any} */ one) => one.kind === kind || (kind === 'as_left' && one.kind === 'as_found')));
-		fill(after, run.complete && run.summary && outcome(run), run.complete && furtherRun(record, run, doing), run.complete && wayOn(record, kind));
+		fill(after, run.complete && run.summary && outcome(run), run.complete && furtherRun(record, run, doing));
 	}
 
 	/** The field is built once for a point, so that nothing typed is lost when an answer comes in. */
 	function showField(/** @type {any} */ record, /** @type {any} */ run, /** @type {any[]} */ points, /** @type {any} */ next, /** @type {boolean} */ working) {
 		const undo = working && points.some(point => point.reading) && !(kind === 'as_found' && record.adjustment?.made) ? () => doing.undo(run, points) : null;
-		const name = next ? `${run.attempt}.${next.index}.${Boolean(undo)}` : `done ${run.complete} ${Boolean(undo)}`;
+		const name = next ? `${run.attempt}.${next.index}.${Boolean(undo)}` : `done ${run.complete} ${Boolean(undo)} ${points.some(point => point.reading?.unsent)} ${record.phase}`;
 		if (name === open)
 			return;
 		const typing = field.contains(document.activeElement);
 		open = name;
 		if (!next)
-			return void fill(field, working || run.complete ? finished(run, points, undo) : null);
+			return void fill(field, working || run.complete ? finished(record, run, points, undo) : null);
 		const settle = record.procedure.document.steps.find((/** @type {any} */ step) => step.kind === 'points')?.settle_s ?? 0;
 		fill(field, entry({record, run, point: next, count: points.length, settle, undo, enter: reading => doing.enter(run, next, reading)}));
 		if (typing || !document.activeElement || document.activeElement === document.body)
@@ -65,14 +65,15 @@ export function pointsPhase(kind, doing, chart) {
 	return {element, show};
 }
 
-/** @param {any} run @param {any[]} points @param {(() => void)|null} undo */
-function finished(run, points, undo) {
-	const held = points.filter(point => point.reading?.unsent).length;
+/** @param {any} record @param {any} run @param {any[]} points @param {(() => void)|null} undo */
+function finished(record, run, points, undo) {
+	const back = undo && h('button', {type: 'button', class: 'big', 'data-key': 'undo', onclick: undo}, icon('back'), 'Undo last');
 
-	return h('section', {class: 'raised entry finished'},
-		h('h2', {}, held ? 'All points are read' : `The ${run.kind === 'as_found' ? 'as-found' : 'as-left'} run is complete`),
-		h('p', {}, held ? 'The run is judged when the readings on this tablet have reached the server.' : 'What it says stands below.'),
-		undo && h('div', {class: 'entry-actions'}, h('button', {type: 'button', class: 'big', 'data-key': 'undo', onclick: undo}, icon('back'), 'Undo last')));
+	if (!run.summary || points.some(point => point.reading?.unsent))
+		return h('section', {class: 'raised entry finished'}, h('h2', {}, 'All points are read'),
+			h('p', {}, 'The run is judged when the readings on this tablet have reached the server.'), h('div', {class: 'entry-actions'}, back));
+	return h('section', {class: 'raised entry finished'}, h('h2', {}, `The ${run.kind === 'as_found' ? 'as-found' : 'as-left'} run is complete`),
+		verdictOf(run), h('p', {class: 'lead'}, shown(run.summary.sentence)), h('div', {class: 'entry-actions'}, wayOn(record, run.kind), back));
 }
 
 /** The newest reading in words. @param {Element} place @param {any} run @param {any[]} points */
@@ -100,9 +101,9 @@ function noRunYet(record, doing) {
 		h('button', {type: 'button', class: 'primary big', disabled: !doing.edit, onclick: () => doing.change('POST', '/as-left', {}).catch(doing.problem)}, 'Start the as-left run'));
 }
 
-/** After an as-left run that is not inside: adjust again and run again. @param {any} record @param {any} run @param {PointDoing} doing */
+/** After an as-left run that is not plainly inside: adjust again and run again. @param {any} record @param {any} run @param {PointDoing} doing */
 function furtherRun(record, run, doing) {
-	if (run.kind !== 'as_left' || !doing.edit)
+	if (run.kind !== 'as_left' || !doing.edit || run.summary?.verdict === 'pass')
 		return null;
 	return h('section', {class: 'part'}, h('h2', {}, 'Not yet right?'), h('div', {},
 		h('p', {}, shown(run.summary?.adjustment?.sentence ?? '')),

@@ -76,8 +76,8 @@ export function standardLine(standard) {
 
 const AMBIENT = [
 	{name: 'temperature_c', label: 'Temperature', unit: '°C'},
-	{name: 'humidity_percent', label: 'Relative humidity', unit: '%'},
-	{name: 'pressure_hpa', label: 'Air pressure', unit: 'hPa'},
+	{name: 'humidity_percent', label: 'Humidity', unit: '%', positive: true},
+	{name: 'pressure_hpa', label: 'Pressure', unit: 'hPa', positive: true},
 ];
 
 /** Saved by itself when a field is left; the temperature has to be there. @param {any} record @param {Doing} doing */
@@ -112,12 +112,12 @@ function surroundings(record, doing) {
 			showErrors(group, error);
 		}
 	}
-	return h('section', {class: 'part'}, h('h2', {}, 'Around it'), group);
+	return h('section', {class: 'part'}, h('h2', {}, 'Ambient conditions'), group);
 }
 
 /** @param {any} record @param {Doing} doing */
 function condition(record, doing) {
-	return h('section', {class: 'part'}, h('h2', {}, 'As it was met'),
+	return h('section', {class: 'part'}, h('h2', {}, 'As received'),
 		savedText({label: 'Condition as received', help: 'Damage, dirt, leaks, missing parts; or that nothing was found.', key: `${record.id}.condition`, value: record.condition, disabled: !doing.edit,
 			save: text => doing.change('PUT', '/notes', {condition: text})}));
 }

@@ -14,10 +14,19 @@ export function signPhase(record, doing, sections) {
 		record.state !== 'open' && record.state !== 'returned' ? signed(record) : null,
 		doing.edit && h('section', {class: 'part'}, h('h2', {}, 'Remarks'), savedText({label: 'Remarks on this test', help: 'They stand on the certificate.', key: `${record.id}.remarks`, value: record.remarks,
 			save: text => doing.change('PUT', '/notes', {remarks: text})})),
+		doing.edit && h('p', {class: 'prose'}, 'Read it through. ', h('a', {href: record.may.includes('sign_performed') && !held ? '#signature' : '#missing', onclick: toEnd}, record.may.includes('sign_performed') && !held ? 'The signature' : 'What is missing', ' stands at the end.')),
 		sections,
 		doing.edit && missing(record, held),
 		record.may.includes('sign_performed') && !held && signature(record, doing),
 	];
+}
+
+/** The hash of this page names a phase, so the way to the end is scrolled. @param {Event} event */
+function toEnd(event) {
+	event.preventDefault();
+	const end = document.querySelector('#signature, #missing');
+	end?.scrollIntoView({block: 'start'});
+	/** @type {HTMLElement|null} */ (end?.querySelector('input, a'))?.focus({preventScroll: true});
 }
 
 /** @param {any} record @param {number} held */
@@ -31,7 +40,7 @@ function missing(record, held) {
 
 /** @param {any} record @param {Doing} doing */
 function signature(record, doing) {
-	return h('section', {class: 'raised'}, h('h2', {}, 'Sign as performed'),
+	return h('section', {class: 'raised', id: 'signature'}, h('h2', {}, 'Sign as performed'),
 		h('p', {class: 'prose'}, 'I carried out this test as written above, and the readings are those I took.'),
 		form({
 			submit: 'Sign', draft: `${record.id}.sign`,

@@ -1,0 +1,66 @@
+/* What this person may do with the record now: sign the review, return it, issue the certificate, void it. */
+import {call} from '../../lib/api.js';
+import {h} from '../../lib/dom.js';
+import {confirmDialog, field, form, passwordField} from '../../lib/form.js';
+
+/**
+ * @param {any} record
+ * @param {import('../../lib/api.js').Session} session
+ * @param {(record: any) => void} changed
+ */
+export function nextPart(record, session, changed) {
+	const may = (/** @type {string} */ act) => record.may.includes(act);
+	const post = async (/** @type {string} */ path, /** @type {object} */ body) => changed(await call('POST', `/test-records/${record.id}${path}`, body));
+	const parts = [
+		may('sign_reviewed') && review(record, post, may('return')),
+		may('issue') && issue(post),
+		record.state === 'performed' && !may('sign_reviewed') && h('p', {class: 'muted'}, waitsFor(record, session)),
+		may('void') && record.state !== 'void' && h('div', {class: 'actions'}, h('button', {type: 'button', onclick: () => voidDialog(record, post)}, 'Make void')),
+	].filter(Boolean);
+
+	return parts.length > 0 && h('div', {id: 'next', class: 'stacked no-print'}, parts);
+}
+
+/** @param {any} record @param {import('../../lib/api.js').Session} session */
+function waitsFor(record, session) {
+	return record.signatures.some((/** @type {any} */ one) => one.meaning === 'performed' && one.name === session.person.name)
+		? 'It waits for a second person: nobody reviews their own test.' : 'It waits for the review of a metrology lead.';
+}
+
+/** @param {any} record @param {(path: string, body: object) => Promise<void>} post @param {boolean} mayReturn */
+function review(record, post, mayReturn) {
+	return h('section', {class: 'raised'}, h('h2', {}, 'Review'),
+		h('p', {class: 'prose'}, 'I have read this record: procedure, standards, readings and verdict belong together.'),
+		form({
+			submit: 'Sign as reviewed', draft: `${record.id}.review`,
+			fields: [passwordField(), field({name: 'remark', label: 'Remark with the signature', width: 'medium', attributes: {optional: true, maxlength: 500}})],
+			onsubmit: values => post('/sign', {meaning: 'reviewed', password: values.password, content_sha256: record.content_sha256, ...values.remark && {remark: values.remark}}),
+			extra: mayReturn && h('button', {type: 'button', onclick: () => returnDialog(record, post)}, 'Return with a reason'),
+		}));
+}
+
+/** @param {(path: string, body: object) => Promise<void>} post */
+function issue(post) {
+	return h('section', {class: 'raised'}, h('h2', {}, 'Certificate'),
+		form({submit: 'Issue the certificate', fields: [h('p', {class: 'prose'}, 'It gets its number now and can be printed; the record does not change any more.')], onsubmit: () => post('/certificate', {})}));
+}
+
+/** @param {any} record @param {(path: string, body: object) => Promise<void>} post */
+function returnDialog(record, post) {
+	confirmDialog({
+		title: `Return ${record.number}`, submit: 'Return it',
+		body: [h('p', {}, 'It goes back to the technician, readings and all. The reason stays in the record.')],
+		fields: [field({name: 'reason', label: 'Reason', rows: 3, required: true, attributes: {maxlength: 500}}), passwordField()],
+		onsubmit: values => post('/return', values),
+	});
+}
+
+/** @param {any} record @param {(path: string, body: object) => Promise<void>} post */
+function voidDialog(record, post) {
+	confirmDialog({
+		title: `Make ${record.number} void`, submit: 'Make void', danger: true,
+		body: [h('p', {}, 'A void record proves nothing any more, and its certificate becomes void with it. It stays readable; this cannot be taken back.')],
+		fields: [field({name: 'reason', label: 'Reason', rows: 3, required: true, attributes: {maxlength: 500}}), passwordField()],
+		onsubmit: values => post('/void', values),
+	});
+}
