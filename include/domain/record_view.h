@@ -44,6 +44,9 @@ struct standard;
 const char *record_standard_refusal(const struct record *r, enum standard_role role, const struct standard *s,
 				    struct arena *a);
 
+/* "4 to 20 mA": no more decimals than the ends have, three digits of the span at most. From a. */
+const char *record_shown_range(double low, double high, const char *unit, struct arena *a);
+
 struct wire {
 	const char *from, *to, *note; /* note "" without */
 };

@@ -22,19 +22,11 @@ static json_t *cautions_json(const struct record *r)
 	return list;
 }
 
-static json_t *shown_range(double low, double high, const char *unit)
+static json_t *shown_range(double low, double high, const char *unit, struct arena *a)
 {
-	char from[NUMBER_TEXT_SIZE], to[NUMBER_TEXT_SIZE];
-	int decimals;
-
 	if (!isfinite(low) || !isfinite(high) || !unit)
 		return json_null();
-	/* Ends of a range are round numbers: no more decimals than they have, three at most of a thousandth of the span. */
-	for (decimals = 0; decimals < decimals_for((high - low) / 1000); decimals++)
-		if (round_decimals(low, decimals) == low && round_decimals(high, decimals) == high)
-			break;
-	return json_sprintf("%s to %s %s", format_number(low, decimals, false, from),
-			    format_number(high, decimals, false, to), unit);
+	return json_text_or_null(record_shown_range(low, high, unit, a));
 }
 
 /* "0.004 mA (k = 2)": U with two digits at most, k as on the certificate. */
@@ -51,14 +43,14 @@ static json_t *shown_uncertainty(double u, double k, const char *unit)
 			    format_number(k, round_decimals(k, 0) == k ? 0 : 2, false, factor));
 }
 
-static json_t *chosen_json(const struct record_standard *s)
+static json_t *chosen_json(const struct record_standard *s, struct arena *a)
 {
 	if (!s->chosen)
 		return json_null();
 	return json_pack("{s:s, s:s, s:s, s:s?, s:s, s:s, s:s, s:s, s:o, s:o, s:s}", "id", s->id, "code", s->code,
 			 "name", s->name, "serial", s->serial, "certificate_number", s->certificate_number, "issued_by",
 			 s->issued_by, "calibrated_on", s->calibrated_on, "valid_until", s->valid_until, "shown_range",
-			 shown_range(s->low, s->high, s->unit), "shown_uncertainty",
+			 shown_range(s->low, s->high, s->unit, a), "shown_uncertainty",
 			 shown_uncertainty(s->expanded_uncertainty, s->coverage_factor, s->unit), "traceability",
 			 s->traceability);
 }
@@ -74,7 +66,7 @@ static enum status candidates_json(struct db *db, const struct record *r, enum s
 		json_array_append_new(
 			list, json_pack("{s:s, s:s, s:s, s:s?, s:o, s:o, s:b, s:s?}", "id", c[i].id, "code", c[i].code,
 					"name", c[i].name, "valid_until", c[i].valid_until, "shown_range",
-					shown_range(c[i].low, c[i].high, c[i].unit), "shown_uncertainty",
+					shown_range(c[i].low, c[i].high, c[i].unit, a), "shown_uncertainty",
 					shown_uncertainty(c[i].expanded_uncertainty, c[i].coverage_factor, c[i].unit),
 					"usable", c[i].why_not == NULL, "why_not", c[i].why_not));
 	return rc;
@@ -96,7 +88,7 @@ static enum status needs_json(struct db *db, const struct record *r, struct aren
 					"text", s->need, "optional", s->optional, "quantity",
 					input ? r->instrument.input_quantity : r->instrument.output_quantity, "unit",
 					input ? r->instrument.input_unit : r->instrument.output_unit, "chosen",
-					chosen_json(s), "candidates", candidates));
+					chosen_json(s, a), "candidates", candidates));
 		if (open)
 			rc = candidates_json(db, r, s->role, a, candidates, err);
 	}

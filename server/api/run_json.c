@@ -67,13 +67,26 @@ static struct range reach(const struct record_run *run, struct range input)
 	return out;
 }
 
+/* Limits that are the same everywhere are drawn from end to end. */
+static bool is_straight(const struct record *r, const struct record_run *run)
+{
+	for (int i = 0; i < run->tolerance->n_terms; i++) {
+		if (run->tolerance->terms[i].kind == TOLERANCE_PERCENT_OF_READING)
+			return false;
+	}
+	/* The guard band follows the uncertainty, and that the slope of the characteristic. */
+	return r->procedure.decision.kind == DECISION_SIMPLE ||
+	       r->instrument.characteristic.kind == CHARACTERISTIC_LINEAR;
+}
+
 static json_t *band_json(const struct record *r, const struct record_run *run)
 {
 	struct range over = reach(run, r->instrument.input);
+	int n = is_straight(r, run) ? 2 : BAND_POINTS;
 	json_t *band = json_array();
 
-	for (int i = 0; i < BAND_POINTS; i++) {
-		double x = range_at(over, (double)i / (BAND_POINTS - 1));
+	for (int i = 0; i < n; i++) {
+		double x = range_at(over, (double)i / (n - 1));
 		struct limits limits, accept;
 
 		record_band_at(r, run, x, &limits, &accept);

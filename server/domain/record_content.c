@@ -1,6 +1,7 @@
 /*
  * What a signature stands for: everything a person saw of the test, without what came later (signatures, state,
- * certificate). People appear by id, so that a changed name changes no old hash; numbers as typed.
+ * certificate). People appear by id, so that a changed name changes no old hash; numbers as typed; frozen documents, which
+ * are stored in canonical form, by the SHA-256 of that text.
  */
 #include <string.h>
 #include "base/json.h"
@@ -22,14 +23,21 @@ static json_t *answers(const struct record_rows *rows)
 	return list;
 }
 
+static json_t *hash_of(const char *text)
+{
+	char hash[SHA256_HEX_SIZE];
+
+	sha256_hex(text, strlen(text), hash);
+	return json_string(hash);
+}
+
 static json_t *standards(const struct record_rows *rows)
 {
 	json_t *list = json_array();
 
-	/* The frozen document as text, to the byte. */
 	for (size_t i = 0; i < rows->n_uses; i++)
-		json_array_append_new(list, json_pack("{s:s, s:s}", "role", rows->uses[i].role, "standard",
-						      rows->uses[i].standard_json));
+		json_array_append_new(list, json_pack("{s:s, s:o}", "role", rows->uses[i].role, "standard",
+						      hash_of(rows->uses[i].standard_json)));
 	return list;
 }
 
@@ -79,11 +87,11 @@ static json_t *adjustment(const struct test_record *row)
 enum status record_content_hash(struct record *r, const struct record_rows *rows, struct arena *a, struct err *err)
 {
 	const struct test_record *row = &rows->row;
-	json_t *all = json_pack("{s:s, s:s, s:s, s:s, s:s, s:o, s:o, s:o, s:o, s:o}", "number", row->number,
-				"instrument", row->instrument_json, "procedure", row->procedure_json, "condition",
-				row->condition, "remarks", row->remarks, "answers", answers(rows), "standards",
-				standards(rows), "environment", environment(rows), "runs", runs(rows), "adjustment",
-				adjustment(row));
+	json_t *all = json_pack("{s:s, s:o, s:o, s:s, s:s, s:o, s:o, s:o, s:o, s:o}", "number", row->number,
+				"instrument", hash_of(row->instrument_json), "procedure", hash_of(row->procedure_json),
+				"condition", row->condition, "remarks", row->remarks, "answers", answers(rows),
+				"standards", standards(rows), "environment", environment(rows), "runs", runs(rows),
+				"adjustment", adjustment(row));
 	char *canonical = all ? json_canonical(all, a) : NULL;
 
 	json_decref(all);

@@ -40,21 +40,21 @@ static bool covers(const struct standard_calibration *c, const struct unit *unit
 	return low >= c->low - slack && high <= c->high + slack;
 }
 
-static const char *shown_range(struct range r, const char *unit, struct arena *a)
+const char *record_shown_range(double low, double high, const char *unit, struct arena *a)
 {
-	char low[NUMBER_TEXT_SIZE], high[NUMBER_TEXT_SIZE];
-	int decimals = decimals_for(fabs(range_span(r)) / 100);
+	char from[NUMBER_TEXT_SIZE], to[NUMBER_TEXT_SIZE];
+	int most = decimals_for((high - low) / 1000), decimals = 0;
 
-	return arena_printf(a, "%s to %s %s", format_number(r.low, decimals, false, low),
-			    format_number(r.high, decimals, false, high), unit);
+	while (decimals < most && (round_decimals(low, decimals) != low || round_decimals(high, decimals) != high))
+		decimals++;
+	return arena_printf(a, "%s to %s %s", format_number(low, decimals, false, from),
+			    format_number(high, decimals, false, to), unit);
 }
 
 static const char *unfit_range(const struct standard_calibration *c, const struct quantity *q, struct arena *a)
 {
-	struct range own = {c->low, c->high};
-
-	return arena_printf(a, "its range %s does not cover %s", shown_range(own, c->unit, a),
-			    shown_range(q->range, q->unit_symbol, a));
+	return arena_printf(a, "its range %s does not cover %s", record_shown_range(c->low, c->high, c->unit, a),
+			    record_shown_range(q->range.low, q->range.high, q->unit_symbol, a));
 }
 
 static const char *status_refusal(const struct standard *s, struct arena *a)
@@ -265,7 +265,7 @@ enum status record_choose_standards(struct db *db, const struct actor *actor, co
 {
 	struct record r;
 	struct choosing c = {.db = db, .r = &r, .a = a, .err = err};
-	enum status rc = record_load(db, id, a, &r, err);
+	enum status rc = record_load_for_edit(db, id, a, &r, err);
 
 	if (rc)
 		return rc;

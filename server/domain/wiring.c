@@ -35,15 +35,6 @@ static const char *terminal(struct sheet *s, const char *mark)
 	return arena_printf(s->a, "%s, %s", s->device, mark);
 }
 
-static const char *shown_range(struct sheet *s, struct range r, const char *unit)
-{
-	char low[NUMBER_TEXT_SIZE], high[NUMBER_TEXT_SIZE];
-	int decimals = decimals_for(fabs(range_span(r)) / 10);
-
-	return arena_printf(s->a, "%s to %s %s", format_number(r.low, decimals, false, low),
-			    format_number(r.high, decimals, false, high), unit);
-}
-
 static const char *resistor(struct sheet *s)
 {
 	char ohm[NUMBER_TEXT_SIZE];
@@ -216,8 +207,10 @@ void record_wiring(const struct record *r, struct arena *a, struct wiring *out)
 	*out = (struct wiring){0};
 	s.device = arena_printf(a, "%s%s", strcmp(r->instrument.kind, "control_valve") ? "" : "positioner of ",
 				r->instrument.tag);
-	out->source = arena_printf(a, "%s, %s; the output is read by %s.", source_for(&s),
-				   shown_range(&s, r->instrument.input, r->instrument.input_unit), reader_for(&s));
+	out->source = arena_printf(
+		a, "%s, %s; the output is read by %s.", source_for(&s),
+		record_shown_range(r->instrument.input.low, r->instrument.input.high, r->instrument.input_unit, a),
+		reader_for(&s));
 	drive(&s);
 	read_out(&s);
 	if (r->instrument.has_loop)
