@@ -61,6 +61,7 @@ CREATE TABLE idempotency (			-- answers given to writes that carried an Idempote
 	created_at INTEGER NOT NULL,
 	PRIMARY KEY (person_id, key)
 ) STRICT;
+CREATE INDEX idempotency_by_time ON idempotency (created_at);
 
 CREATE TABLE area (
 	id TEXT PRIMARY KEY CHECK (length(id) = 36),

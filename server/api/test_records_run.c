@@ -1,4 +1,6 @@
 /* Test records: readings, adjustment, as-left runs. */
+#include <string.h>
+
 #include "api/api.h"
 #include "api/handlers.h"
 
@@ -51,15 +53,27 @@ static enum status reading_from_json(json_t *body, struct arena *a, struct new_r
 	return json_in_end(&in);
 }
 
+/* RFC 7240: whoever only records, and looks at the record later, is spared the whole of it. */
+static bool wants_minimal(struct request *req)
+{
+	const char *prefer = req->header ? req->header(req, "Prefer") : NULL;
+
+	return prefer && !strcmp(prefer, "return=minimal");
+}
+
 enum status api_reading_add(struct request *req, struct reply *reply)
 {
 	struct new_reading reading = {0};
 	enum status rc = reading_from_json(req->body, &req->arena, &reading, &reply->err);
 
 	if (!rc)
-		rc = record_add_reading(api_db(req), api_actor(req), req->params[0], &reading, &req->arena,
-					&reply->err);
-	return record_reply_after(reply, 201, rc);
+		rc = record_add_reading(api_db(req), api_actor(req), req->params[0], &reading, &req->arena, &reply->err);
+	if (rc || !wants_minimal(req))
+		return record_reply_after(reply, 201, rc);
+	reply->http_status = 201;
+	reply->json = json_pack("{s:s, s:s, s:i}", "id", req->params[0], "run", run_kind_word(reading.run), "point",
+				(int)reading.point);
+	return reply->json ? OK : err_set(&reply->err, NO_MEMORY, "", "out of memory");
 }
 
 enum status api_reading_undo(struct request *req, struct reply *reply)

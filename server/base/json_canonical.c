@@ -110,25 +110,35 @@ static void put(struct writer *w, const char *s, size_t length)
 	w->length += length;
 }
 
-static void put_string(struct writer *w, const char *s, size_t length)
+static void put_escape(struct writer *w, unsigned char c)
 {
 	static const char named[] = "btn?fr"; /* \b \t \n, nothing short for U+000B, \f \r */
+	char escape[8];
+
+	if (c == '"' || c == '\\')
+		snprintf(escape, sizeof escape, "\\%c", c);
+	else if (c >= 8 && c <= 13 && c != 11)
+		snprintf(escape, sizeof escape, "\\%c", named[c - 8]);
+	else
+		snprintf(escape, sizeof escape, "\\u%04x", c);
+	put(w, escape, strlen(escape));
+}
+
+static void put_string(struct writer *w, const char *s, size_t length)
+{
+	size_t plain = 0; /* where the run of characters that stand as they are begins */
 
 	put(w, "\"", 1);
 	for (size_t i = 0; i < length; i++) {
 		unsigned char c = (unsigned char)s[i];
-		char escape[8];
 
-		if (c == '"' || c == '\\')
-			snprintf(escape, sizeof escape, "\\%c", c);
-		else if (c >= 8 && c <= 13 && c != 11)
-			snprintf(escape, sizeof escape, "\\%c", named[c - 8]);
-		else if (c < 0x20)
-			snprintf(escape, sizeof escape, "\\u%04x", c);
-		else
-			snprintf(escape, sizeof escape, "%c", c);
-		put(w, escape, strlen(escape));
+		if (c >= 0x20 && c != '"' && c != '\\')
+			continue;
+		put(w, s + plain, i - plain);
+		put_escape(w, c);
+		plain = i + 1;
 	}
+	put(w, s + plain, length - plain);
 	put(w, "\"", 1);
 }
 

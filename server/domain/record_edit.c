@@ -18,7 +18,7 @@ struct edit {
 
 static enum status edit_begin(struct edit *e, const char *id)
 {
-	enum status rc = record_load(e->db, id, e->a, &e->r, e->err);
+	enum status rc = record_load_for_edit(e->db, id, e->a, &e->r, e->err);
 
 	if (rc)
 		return rc;

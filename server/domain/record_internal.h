@@ -23,6 +23,8 @@ struct record_rows {
 	size_t n_runs;
 };
 
+/* record_load without content_sha256, which only what is shown and signed needs. */
+enum status record_load_for_edit(struct db *db, const char *id, struct arena *a, struct record *out, struct err *err);
 enum status record_rows_read(struct db *db, const char *id, struct arena *a, struct record_rows *rows, struct err *err);
 
 /* record_frozen.c: the frozen documents. */

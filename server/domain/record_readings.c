@@ -188,7 +188,7 @@ enum status record_add_reading(struct db *db, const struct actor *actor, const c
 			       const struct new_reading *reading, struct arena *a, struct err *err)
 {
 	struct record r;
-	enum status rc = record_load(db, id, a, &r, err);
+	enum status rc = record_load_for_edit(db, id, a, &r, err);
 
 	if (rc)
 		return rc;
@@ -270,7 +270,7 @@ enum status record_undo_reading(struct db *db, const struct actor *actor, const 
 				struct arena *a, struct err *err)
 {
 	struct record r;
-	enum status rc = record_load(db, id, a, &r, err);
+	enum status rc = record_load_for_edit(db, id, a, &r, err);
 
 	if (rc)
 		return rc;
