@@ -12,7 +12,7 @@ struct area {
 	int version;
 	int64_t created_at;
 	const char *path;	/* read only: the names from the top, joined by " / " */
-	int64_t instruments;	/* read only: not retired, in this very area */
+	int64_t instruments;	/* read only: in this very area, retired ones too */
 };
 
 enum status store_area_add(struct db *db, const struct area *area, struct err *err);	/* CONFLICT /name */

@@ -44,8 +44,17 @@ struct due_filter {
 /* Active schedules of instruments not retired, due up to and including last_day, by due date. At most limit. */
 enum status store_schedule_due(struct db *db, const struct due_filter *filter, const char *last_day, int limit, struct arena *a,
 			       struct schedule **out, size_t *n, struct err *err);
-/* How many of them fall on first_day..last_day, both included; NULL first_day: from the beginning. */
-enum status store_schedule_due_count(struct db *db, const struct due_filter *filter, const char *first_day, const char *last_day,
-				     int64_t *count, struct err *err);
+/* How many of them, of whatever date. The days are dates; first_month is "2026-11" and months[0]'s. */
+struct due_days {
+	const char *today, *week_last, *within_last, *first_month;
+};
+#define DUE_MONTHS 12
+struct due_counts {
+	int64_t overdue;		/* before today */
+	int64_t this_week, within;	/* today up to and including the last day */
+	int64_t months[DUE_MONTHS];	/* whole months */
+};
+enum status store_schedule_due_counts(struct db *db, const struct due_filter *filter, const struct due_days *days, struct due_counts *out,
+				      struct err *err);
 
 #endif

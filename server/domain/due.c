@@ -11,40 +11,34 @@
 #define ITEMS_MAX 5000
 #define RECORDS_MAX 200
 #define WEEK_DAYS 7
-#define MONTHS 12
 
 static enum status out_of_memory(struct err *err)
 {
 	return err_set(err, NO_MEMORY, "", "out of memory");
 }
 
-static enum status count_days(struct db *db, const struct due_filter *filter, int32_t first, int32_t last, int64_t *count, struct err *err)
+static enum status count(struct db *db, const struct due_filter *filter, int within, int32_t today, struct due_counts *out, struct err *err)
 {
-	char from[DATE_TEXT_SIZE], to[DATE_TEXT_SIZE];
+	char text[3][DATE_TEXT_SIZE], month[8];
+	struct due_days days = {text[0], text[1], text[2], month};
 
-	date_to_text(first, from);
-	date_to_text(last, to);
-	return store_schedule_due_count(db, filter, from, to, count, err);
+	date_to_text(today, text[0]);
+	date_to_text(today + WEEK_DAYS, text[1]);
+	date_to_text(today + within, text[2]);
+	memcpy(month, text[0], 7);
+	month[7] = '\0';
+	return store_schedule_due_counts(db, filter, &days, out, err);
 }
 
-static enum status counts(struct db *db, const struct due_filter *filter, int within, int32_t today, json_t **out, struct err *err)
+static enum status counts_to_json(struct db *db, const struct due_counts *c, json_t **out, struct err *err)
 {
-	int64_t overdue = 0, week = 0, in_within = 0, in_progress = 0, waiting = 0;
-	char yesterday[DATE_TEXT_SIZE];
-	enum status rc;
+	int64_t in_progress = 0, waiting = 0;
+	enum status rc = store_records_in_hand(db, &in_progress, &waiting, err);
 
-	date_to_text(today - 1, yesterday);
-	rc = store_schedule_due_count(db, filter, NULL, yesterday, &overdue, err);
-	if (!rc)
-		rc = count_days(db, filter, today, today + WEEK_DAYS, &week, err);
-	if (!rc)
-		rc = count_days(db, filter, today, today + within, &in_within, err);
-	if (!rc)
-		rc = store_records_in_hand(db, &in_progress, &waiting, err);
 	if (rc)
 		return rc;
-	*out = json_pack("{s:I, s:I, s:I, s:I, s:I}", "overdue", (json_int_t)overdue, "this_week", (json_int_t)week, "within",
-			 (json_int_t)in_within, "in_progress", (json_int_t)in_progress, "waiting_for_review", (json_int_t)waiting);
+	*out = json_pack("{s:I, s:I, s:I, s:I, s:I}", "overdue", (json_int_t)c->overdue, "this_week", (json_int_t)c->this_week, "within",
+			 (json_int_t)c->within, "in_progress", (json_int_t)in_progress, "waiting_for_review", (json_int_t)waiting);
 	return *out ? OK : out_of_memory(err);
 }
 
@@ -83,27 +77,22 @@ static enum status by_area(struct db *db, const struct due_filter *filter, int w
 }
 
 /* This month and the next eleven: how many tests fall due, how many are done. */
-static enum status months(struct db *db, const struct due_filter *filter, int32_t today, json_t **out, struct err *err)
+static enum status months_to_json(struct db *db, const struct due_counts *c, int32_t today, json_t **out, struct err *err)
 {
 	char text[DATE_TEXT_SIZE];
 	json_t *list = json_array();
-	int32_t first, from, to;
-	enum status rc = OK;
+	int64_t done;
+	int32_t first;
+	enum status rc;
 
 	date_to_text(today, text);
 	memcpy(text + 8, "01", 2);
 	date_from_text(text, &first);
-	for (int i = 0; i < MONTHS && !rc; i++) {
-		int64_t due = 0, done = 0;
-
-		from = date_add_months(first, i);
-		to = date_add_months(first, i + 1) - 1;
-		rc = count_days(db, filter, from, to, &due, err);
-		if (!rc && i == 0)
-			rc = store_records_performed(db, from, to, &done, err);
-		date_to_text(from, text);
-		json_array_append_new(list, json_pack("{s:s%, s:I, s:I}", "month", text, (size_t)7, "due", (json_int_t)due, "done",
-						      (json_int_t)done));
+	rc = store_records_performed(db, first, date_add_months(first, 1) - 1, &done, err);
+	for (int i = 0; i < DUE_MONTHS && !rc; i++) {
+		date_to_text(date_add_months(first, i), text);
+		json_array_append_new(list, json_pack("{s:s%, s:I, s:I}", "month", text, (size_t)7, "due", (json_int_t)c->months[i], "done",
+						      (json_int_t)(i == 0 ? done : 0)));
 	}
 	if (rc)
 		json_decref(list);
@@ -112,14 +101,20 @@ static enum status months(struct db *db, const struct due_filter *filter, int32_
 	return rc;
 }
 
-static enum status records(struct db *db, const char *state, struct arena *a, json_t **out, struct err *err)
+static enum status records(struct db *db, bool waiting, struct arena *a, json_t **out, struct err *err)
 {
-	struct record_filter filter = {.state = state, .limit = RECORDS_MAX};
 	struct record_summary *list;
-	char next[RECORD_CURSOR_SIZE];
+	const char **ids;
 	size_t n;
-	enum status rc = store_record_list(db, &filter, a, &list, &n, next, err);
+	enum status rc = store_record_ids_in_hand(db, waiting, RECORDS_MAX, a, &ids, &n, err);
 
+	if (rc)
+		return rc;
+	list = arena_alloc(a, (n + 1) * sizeof *list);
+	if (!list)
+		return out_of_memory(err);
+	for (size_t i = 0; i < n && !rc; i++)
+		rc = store_record_summary(db, ids[i], a, &list[i], err);
 	if (rc)
 		return rc;
 	*out = record_summaries_to_json(list, n);
@@ -131,16 +126,19 @@ enum status due_to_json(struct db *db, const struct due_filter *filter, int with
 {
 	json_t *part[5] = {NULL};
 	char text[DATE_TEXT_SIZE];
-	enum status rc = counts(db, filter, within, today, &part[0], err);
+	struct due_counts c;
+	enum status rc = count(db, filter, within, today, &c, err);
 
+	if (!rc)
+		rc = counts_to_json(db, &c, &part[0], err);
 	if (!rc)
 		rc = by_area(db, filter, within, today, a, &part[1], err);
 	if (!rc)
-		rc = months(db, filter, today, &part[2], err);
+		rc = months_to_json(db, &c, today, &part[2], err);
 	if (!rc)
-		rc = records(db, "in_progress", a, &part[3], err);
+		rc = records(db, false, a, &part[3], err);
 	if (!rc)
-		rc = records(db, "performed", a, &part[4], err);
+		rc = records(db, true, a, &part[4], err);
 	if (rc) {
 		for (size_t i = 0; i < 5; i++)
 			json_decref(part[i]);

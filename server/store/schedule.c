@@ -1,5 +1,8 @@
 #include "store/schedule.h"
 
+#include <stdlib.h>
+#include <string.h>
+
 #include "store/list.h"
 
 enum status store_schedule_add(struct db *db, const struct schedule *s, struct err *err)
@@ -153,22 +156,36 @@ enum status store_schedule_due(struct db *db, const struct due_filter *filter, c
 	return read_list(q, (size_t)limit, a, out, n, err);
 }
 
-enum status store_schedule_due_count(struct db *db, const struct due_filter *filter, const char *first_day, const char *last_day,
-				     int64_t *count, struct err *err)
+/* "2026-11" as a number that grows by one a month. */
+static int64_t month_number(const char *month)
 {
-	struct stmt *q = db_stmt(db, "SELECT count(*) FROM schedule s JOIN instrument i ON i.id = s.instrument_id"
-				     " WHERE s.active = 1 AND i.status <> 'retired'" DUE_CONDITIONS
-				     " AND s.due_on BETWEEN $3 AND $4");
+	return (int64_t)strtol(month, NULL, 10) * 12 + strtol(month + 5, NULL, 10);
+}
+
+/* One walk over all that is active, since each row costs a look at its instrument. */
+enum status store_schedule_due_counts(struct db *db, const struct due_filter *filter, const struct due_days *days, struct due_counts *out,
+				      struct err *err)
+{
+	struct stmt *q = db_stmt(db, "SELECT s.due_on, count(*) FROM schedule s CROSS JOIN instrument i ON i.id = s.instrument_id"
+				     " WHERE s.active = 1 AND i.status <> 'retired'" DUE_CONDITIONS " GROUP BY s.due_on");
+	int64_t first = month_number(days->first_month);
+	struct arena scratch = {0};
 	enum status rc;
 
+	*out = (struct due_counts){0};
 	stmt_text(q, 1, filter->area_id);
 	stmt_text(q, 2, filter->person_id);
-	stmt_text(q, 3, first_day ? first_day : "");
-	stmt_text(q, 4, last_day);
-	rc = stmt_step(q, err);
-	if (rc)
-		return rc;
-	*count = col_int(q, 0);
-	stmt_done(q);
-	return OK;
+	while ((rc = stmt_step(q, err)) == OK) {
+		const char *due = col_text(q, 0, &scratch);
+		int64_t n = col_int(q, 1), month = due ? month_number(due) - first : -1;
+		bool comes = due && strcmp(due, days->today) >= 0;
+
+		out->overdue += comes ? 0 : n;
+		out->this_week += comes && strcmp(due, days->week_last) <= 0 ? n : 0;
+		out->within += comes && strcmp(due, days->within_last) <= 0 ? n : 0;
+		if (month >= 0 && month < DUE_MONTHS)
+			out->months[month] += n;
+	}
+	arena_clear(&scratch);
+	return rc == NOT_FOUND ? OK : rc;
 }

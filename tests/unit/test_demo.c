@@ -90,26 +90,26 @@ static void there_are_some_sixty_instruments_each_with_a_schedule(void **state)
 	assert_int_equal(COUNT(p, "schedule"), n);
 }
 
-static int64_t due(struct plant *p, int from, int to)
+static struct due_counts due(struct plant *p)
 {
-	char first[DATE_TEXT_SIZE], last[DATE_TEXT_SIZE];
+	char today[DATE_TEXT_SIZE], week[DATE_TEXT_SIZE];
 	struct due_filter all = {0};
-	int64_t n;
+	struct due_counts counts;
 
-	date_to_text(date_today() + from, first);
-	date_to_text(date_today() + to, last);
-	assert_int_equal(store_schedule_due_count(p->db, &all, first, last, &n, &p->err), OK);
-	return n;
+	date_to_text(date_today(), today);
+	date_to_text(date_today() + 7, week);
+	assert_int_equal(store_schedule_due_counts(p->db, &all, &(struct due_days){today, week, week, today}, &counts, &p->err), OK);
+	return counts;
 }
 
 static void exactly_two_tags_are_overdue(void **state)
 {
-	assert_int_equal(due(*state, -4000, -1), 2);
+	assert_int_equal(due(*state).overdue, 2);
 }
 
 static void about_eleven_tests_are_due_this_week(void **state)
 {
-	assert_in_range(due(*state, 0, 7), 10, 12);
+	assert_in_range(due(*state).this_week, 10, 12);
 }
 
 static void the_ledger_is_sound(void **state)
@@ -254,8 +254,8 @@ static void two_tags_are_overdue_whatever_day_it_is(void **state)
 		time_set_offset_ms((day - now / 86400000) * 86400000);
 		assert_int_equal(make(&other), OK);
 		look(&other);
-		assert_int_equal(due(&other, -4000, -1), 2);
-		assert_in_range(due(&other, 0, 7), 10, 12);
+		assert_int_equal(due(&other).overdue, 2);
+		assert_in_range(due(&other).this_week, 10, 12);
 		unmake(&other);
 	}
 	time_set_offset_ms(0);
