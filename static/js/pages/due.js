@@ -40,7 +40,7 @@ function show(due, areas, session, query) {
 function sentences(counts, within) {
 	const tests = (/** @type {number} */ n) => n === 1 ? '1 test' : `${n} tests`;
 	const are = (/** @type {number} */ n) => n === 1 ? 'is' : 'are', wait = (/** @type {number} */ n) => n === 1 ? 'waits' : 'wait';
-	const first = counts.overdue ? [h('b', {class: 'bad'}, `${tests(counts.overdue)} ${are(counts.overdue)} overdue`)] : ['Nothing is overdue'];
+	const first = counts.overdue ? [h('b', {class: 'bad'}, h('a', {href: '/due?within=0'}, `${tests(counts.overdue)} ${are(counts.overdue)} overdue`))] : ['Nothing is overdue'];
 
 	return h('div', {class: 'due-say'},
 		h('p', {class: 'lead'}, first, `, ${counts.this_week} due this week, ${counts.within} within ${within} days.`),

@@ -13,7 +13,7 @@ import {shown} from '../../lib/format.js';
 import {linear, roundTicks, tickText} from '../../lib/scale.js';
 import {t} from '../../lib/words.js';
 
-const LEFT = 48, RIGHT = 20, TOP = 40, BOTTOM = 48, SIDE = 6.5;
+const LEFT = 54, RIGHT = 20, TOP = 40, BOTTOM = 48, SIDE = 6.5;
 
 /** @returns {{element: HTMLElement, show: (runs: any[]) => void}} */
 export function errorChart() {
@@ -136,7 +136,7 @@ function marksOf(one, {x, y, width}) {
 			const near = values.some((/** @type {any} */ other, /** @type {number} */ k) => k < i && Math.abs(x(other.x) - x(p.x)) < 66 && Math.abs(y(other.y) - y(p.y)) < 30);
 			const above = near ? p.y < 0 : p.y >= 0;
 			return s('g', {}, s('circle', {class: `chart-ring ${p.verdict}`, cx: x(p.x), cy: y(p.y), r: 12}),
-				s('text', {class: 'chart-value', x: Math.min(x(p.x), width - RIGHT - 18), y: y(p.y) + (above ? -17 : 27), 'text-anchor': 'middle'}, shown(p.shown)));
+				s('text', {class: 'chart-value', x: Math.max(LEFT + 34, Math.min(x(p.x), width - RIGHT - 18)), y: y(p.y) + (above ? -17 : 27), 'text-anchor': 'middle'}, shown(p.shown)));
 		}),
 		one.points.map((/** @type {any} */ p) => triangle(x(p.x), y(p.y), p.direction, one.kind)));
 }
@@ -154,9 +154,10 @@ function nameOf(one, i, series, {x, y, width}) {
 		return null;
 	const sorted = [...one.points].sort((p, q) => p.x - q.x), outside = sorted.filter(p => p.verdict === 'fail' || p.verdict === 'conditional_fail');
 	const free = [sorted[Math.floor(sorted.length / 2)], sorted[0], sorted[sorted.length - 1]].filter(p => !outside.some(q => Math.abs(x(q.x) - x(p.x)) < 75));
-	const middle = free[0] ?? sorted[0];
+	const middle = free[0] ?? sorted[Math.floor(sorted.length / 2)];
 	const other = series.find((other, k) => k !== i && other.points.length);
-	const above = other ? mean(one, 'y') >= mean(other, 'y') : mean(one, 'y') >= 0;
+	/* where every reading is outside, the errors are written on the outer side and the name goes to the inner one */
+	const outer = other ? mean(one, 'y') >= mean(other, 'y') : mean(one, 'y') >= 0, above = free.length ? outer : mean(one, 'y') < 0;
 	const level = one.points.filter((/** @type {any} */ p) => Math.abs(x(p.x) - x(middle.x)) < 30).map((/** @type {any} */ p) => y(p.y));
 
 	return s('text', {class: 'chart-name', x: x(middle.x), y: above ? Math.min(...level) - 16 : Math.max(...level) + 27, 'text-anchor': x(middle.x) < LEFT + 40 ? 'start' : x(middle.x) > width - RIGHT - 30 ? 'end' : 'middle'}, t(`run.${one.kind}`));

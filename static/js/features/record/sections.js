@@ -133,9 +133,9 @@ function resultRow(point, run) {
 /** @param {any[]} read @param {any} run */
 function originTable(read, run) {
 	return h('div', {class: 'table-frame', tabindex: 0, role: 'region', 'aria-label': 'Raw readings'}, h('table', {},
-		h('thead', {}, h('tr', {}, h('th', {scope: 'col', class: 'number'}, 'set'), h('th', {scope: 'col', class: 'number'}, 'applied'), h('th', {scope: 'col', class: 'number'}, 'read'),
+		h('thead', {}, h('tr', {}, h('th', {scope: 'col', class: 'number'}, 'set'), h('th', {scope: 'col', class: 'number'}, 'applied'), h('th', {scope: 'col', class: 'number'}, 'expected'), h('th', {scope: 'col', class: 'number'}, 'read'),
 			h('th', {scope: 'col', class: 'number'}, `error, ${run.output_unit}`), h('th', {scope: 'col', class: 'number'}, 'uncertainty U (k = 2)'), h('th', {scope: 'col'}, 'when'), h('th', {scope: 'col'}, 'who'))),
-		h('tbody', {}, read.map(({shown_set: set, reading}) => h('tr', {}, h('td', {class: 'number'}, shown(set)), h('td', {class: 'number'}, shown(reading.shown_applied)), h('td', {class: 'number'}, shown(reading.shown_observed)),
+		h('tbody', {}, read.map(({shown_set: set, reading}) => h('tr', {}, h('td', {class: 'number'}, shown(set)), h('td', {class: 'number'}, shown(reading.shown_applied)), h('td', {class: 'number'}, shown(reading.shown_expected)), h('td', {class: 'number'}, shown(reading.shown_observed)),
 			h('td', {class: 'number'}, unitless(reading.shown_error, run.output_unit)), h('td', {class: 'number'}, shown(reading.shown_uncertainty ?? 'not known')), h('td', {class: 'nowrap'}, time(reading.taken_at)), h('td', {}, reading.by))))));
 }
 

@@ -29,13 +29,15 @@ export function preparePhase(record, doing) {
 
 /** @param {any} record @param {Doing} doing */
 function cautions(record, doing) {
+	const next = record.cautions.find((/** @type {any} */ caution) => !caution.acknowledged);
+
 	return h('section', {class: 'part'}, h('h2', {}, 'Before anything is touched'), h('div', {},
 		h('p', {class: 'muted prose'}, 'Local codes, the permit to work and licensed practice come first. This page reminds; it does not permit.'),
 		h('ul', {class: 'rows caution-rows'}, record.cautions.map((/** @type {any} */ caution) => h('li', {class: 'caution'},
 			h('p', {class: 'caution-text'}, caution.text),
 			caution.acknowledged
 				? h('p', {class: 'given ok'}, mark('pass'), h('span', {}, `${caution.acknowledged.by}, ${clock(caution.acknowledged.at)}`))
-				: h('button', {type: 'button', class: 'big', 'data-key': `caution-${caution.key}`, disabled: !doing.edit, 'aria-label': `I have seen to it: ${caution.text}`,
+				: h('button', {type: 'button', class: caution === next ? 'big primary' : 'big', 'data-key': `caution-${caution.key}`, disabled: !doing.edit, 'aria-label': `I have seen to it: ${caution.text}`,
 					onclick: () => doing.change('PUT', `/cautions/${encodeURIComponent(caution.key)}`, {}).catch(doing.problem)}, 'I have seen to it'))))));
 }
 

@@ -37,24 +37,21 @@ function drawing(connections, tag) {
 
 /** Source left, instrument right, what lies in the return lead between them. @param {any} loop @param {any[]} across */
 function loopDrawing({out, back, left, right, between}, across) {
-	const upper = 36, lower = across.length ? 128 : 100, height = lower + 36, edge = 104, other = WIDTH - edge;
+	const upper = 36, lower = across.length ? 132 : 104, middle = (upper + lower) / 2, edge = 86, other = WIDTH - edge, half = 18;
 	const labels = Math.max(0, ...between.map((/** @type {any} */ device) => wrap(device.name, 11).length));
-	const places = between.map((/** @type {any} */ _, /** @type {number} */ i) => other - (other - edge) * (i + 0.5) / between.length);
+	const gap = (other - edge - between.length * half * 2) / (between.length + 1);
+	const places = between.map((/** @type {any} */ _, /** @type {number} */ i) => other - gap * (i + 1) - half * (2 * i + 1));
 
-	return {height: height + Math.max(0, labels * 17 - 14), drawing: s('g', {},
+	return {height: lower + 36 + Math.max(0, labels * 17 - 14), drawing: s('g', {},
 		s('path', {class: 'wire-lead', d: `M${edge} ${upper}H${other}M${other} ${lower}H${edge}`}),
 		box(0, 12, edge, lower - upper + 48, left.name), box(other, 12, WIDTH - other, lower - upper + 48, right.name),
+		across.slice(0, 1).map(lead => s('g', {},
+			s('path', {class: 'wire-lead thin', d: `M${other} ${upper}L${other - 18} ${middle - 14}M${other} ${lower}L${other - 18} ${middle + 14}`}),
+			box(edge + 24, middle - 15, other - edge - 36, 30, lead.fromDevice.name), numbered(edge + 24, middle, lead.number))),
 		terminal(edge, upper, left.out, -1), terminal(other, upper, right.in, 1), terminal(other, lower, right.out, 1), terminal(edge, lower, left.in, -1),
 		numbered((edge + other) / 2, upper, out.number),
 		between.map((/** @type {any} */ device, /** @type {number} */ i) => series(device.name, places[i], lower)),
-		back.map((/** @type {any} */ lead, /** @type {number} */ i) => {
-			const right = i === 0 ? other : places[i - 1] - 18, leftEnd = i === back.length - 1 ? edge : places[i] + 18;
-			return numbered((right + leftEnd) / 2, lower, lead.number);
-		}),
-		across.slice(0, 1).map(lead => s('g', {},
-			s('path', {class: 'wire-lead thin', d: `M${other - 22} ${upper}V${lower}`}),
-			box(edge + 18, (upper + lower) / 2 - 15, other - edge - 26, 30, lead.fromDevice.name),
-			numbered(edge + 18, (upper + lower) / 2, lead.number))))};
+		back.map((/** @type {any} */ lead, /** @type {number} */ i) => numbered(other - gap * (i + 0.5) - half * 2 * i, lower, lead.number)))};
 }
 
 /** A meter is a circle with its unit, anything else a resistor's rectangle; the name below. @param {string} name @param {number} x @param {number} y */
@@ -99,5 +96,5 @@ function terminal(x, y, sign, inwards) {
 
 /** @param {number} x @param {number} y @param {number} number */
 function numbered(x, y, number) {
-	return s('g', {}, s('circle', {class: 'wire-number', cx: x, cy: y, r: 10}), s('text', {class: 'wire-number-text', x, y: y + 4.5, 'text-anchor': 'middle'}, number));
+	return s('g', {}, s('circle', {class: 'wire-number', cx: x, cy: y, r: 9.5}), s('text', {class: 'wire-number-text', x, y: y + 4.5, 'text-anchor': 'middle'}, number));
 }
