@@ -4,7 +4,7 @@
  */
 import {typedFigure} from '../../lib/quantity.js';
 
-export const KINDS = ['transmitter', 'sensing_element', 'indicator', 'switch', 'analyser', 'control_valve'];
+export {KINDS} from '../../lib/kinds.js';
 export const STATUSES = ['in_service', 'out_of_service', 'retired'];
 export const CHARACTERISTICS = [['linear', 'linear'], ['square_root', 'square root of the input (flow from differential pressure)'],
 	['rtd', 'platinum resistance thermometer'], ['thermocouple', 'thermocouple, type K']];

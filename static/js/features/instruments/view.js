@@ -1,5 +1,6 @@
 /* An instrument as it stands in the register: what it is, what it does, what can hurt, how it was found over the years. */
 import {h} from '../../lib/dom.js';
+import {facts} from '../../lib/facts.js';
 import {date, shown} from '../../lib/format.js';
 import {verdict} from '../../lib/mark.js';
 import {figure, rangeText} from '../../lib/quantity.js';
@@ -56,9 +57,4 @@ export function historyPart(records) {
 /** @param {string|null} value */
 function judged(value) {
 	return value && value !== 'not_judged' ? verdict(value) : h('span', {class: 'muted'}, '\u2013');
-}
-
-/** A list of words and what they say; what says nothing is left out. @param {Array<[string, any]>} pairs */
-function facts(pairs) {
-	return h('dl', {class: 'facts'}, pairs.filter(([, value]) => value).map(([word, value]) => [h('dt', {}, word), h('dd', {}, value)]));
 }

@@ -1,0 +1,75 @@
+/* An entry of the ledger as a dated line: who did what to which thing, and what changed, before and after side by side. */
+import {h} from '../../lib/dom.js';
+import {clock} from '../../lib/format.js';
+import {figure, shortHash} from '../../lib/quantity.js';
+import {memberChanges, wordChanges} from '../../lib/diff.js';
+
+export const THINGS = {instrument: 'instrument', schedule: 'plan', area: 'area', procedure: 'procedure', procedure_version: 'procedure version', tolerance_rule: 'tolerance rule', standard: 'standard',
+	standard_calibration: 'certificate of a standard', test_record: 'test record', finding: 'finding', person: 'person', setting: 'settings'};
+
+const DEEDS = {add: 'added', change: 'changed', remove: 'removed', approve: 'approved', password: 'set the password of', sign: 'signed', sign_in: 'signed in', sign_out: 'signed out', close: 'closed', 'void': 'made void', 'return': 'returned', issue: 'issued', certify: 'certified'};
+const PAGES = {instrument: '/instrument', standard: '/standard', test_record: '/record', person: '/person', procedure: '/procedure'};
+const QUIET = new Set(['version', 'updated_at', 'created_at', 'id', 'area']);
+
+/** @param {any} entry */
+export function entryLine(entry) {
+	const page = PAGES[/** @type {'instrument'} */ (entry.thing)], thing = THINGS[/** @type {'instrument'} */ (entry.thing)] ?? entry.thing.replaceAll('_', ' ');
+	const about = entry.thing === 'person' && entry.action.startsWith('sign') ? null : [` ${thing} `, page && entry.thing_id ? h('a', {href: `${page}?id=${entry.thing_id}`}, entry.label || thing) : h('b', {}, entry.label)];
+
+	return h('li', {class: 'entry', id: `entry-${entry.number}`},
+		h('p', {class: 'entry-head'}, h('time', {class: 'muted', datetime: entry.at}, clock(entry.at)),
+			h('span', {}, h('b', {}, entry.person ?? 'Loopledger'), ` ${DEEDS[/** @type {'add'} */ (entry.action)] ?? entry.action.replaceAll('_', ' ')}`, about, entry.reason && h('span', {class: 'muted'}, ` (${entry.reason})`)),
+			h('span', {class: 'muted small entry-number', title: entry.hash}, `${entry.number}, ${shortHash(entry.hash)}`)),
+		changes(entry));
+}
+
+/** @param {any} entry */
+function changes({before, after}) {
+	if (before && after) {
+		const list = memberChanges(before, after).filter(({path}) => !QUIET.has(String(path[0])));
+		return list.length > 0 && table(list, true);
+	}
+	const written = after ?? before, list = written ? memberChanges({}, written).filter(({path, after: value}) => !QUIET.has(String(path[0])) && value !== null && value !== '') : [];
+	return list.length > 0 && h('details', {class: 'entry-details'}, h('summary', {}, after ? 'What was written' : 'What it said'), table(flat(list), false));
+}
+
+/** An object that came as a whole is shown member by member. @param {import('../../lib/diff.js').Change[]} list @returns {import('../../lib/diff.js').Change[]} */
+function flat(list) {
+	return list.flatMap(change => change.after !== null && typeof change.after === 'object' && Object.keys(change.after).length
+		? flat(Object.entries(change.after).map(([name, value]) => ({path: [...change.path, Array.isArray(change.after) ? Number(name) : name], before: undefined, after: value})))
+		: [change]);
+}
+
+/** @param {import('../../lib/diff.js').Change[]} list @param {boolean} both */
+function table(list, both) {
+	return h('div', {class: 'table-frame'}, h('table', {class: 'stack change-table'},
+		h('thead', {class: both ? '' : 'visually-hidden'}, h('tr', {}, h('th', {scope: 'col'}, 'Member'), both && h('th', {scope: 'col'}, 'Before'), h('th', {scope: 'col'}, both ? 'After' : 'Value'))),
+		h('tbody', {}, list.map(change => h('tr', {}, h('th', {scope: 'row', class: 'muted'}, pathWords(change.path)), both ? sides(change) : h('td', {}, words(change.after)))))));
+}
+
+/** 'steps, 2, settle s': counted from one, as people do. @param {Array<string|number>} path */
+export function pathWords(path) {
+	return path.map(step => typeof step === 'number' ? step + 1 : step.replaceAll('_', ' ')).join(', ');
+}
+
+/** @param {import('../../lib/diff.js').Change} change */
+function sides({before, after}) {
+	if (typeof before === 'string' && typeof after === 'string' && before && after) {
+		const pieces = wordChanges(before, after);
+		return [h('td', {'data-label': 'before'}, h('span', {}, pieces.map(piece => piece.kind === 'same' ? piece.text : piece.kind === 'gone' && h('del', {}, piece.text)))),
+			h('td', {'data-label': 'after'}, h('span', {}, pieces.map(piece => piece.kind === 'same' ? piece.text : piece.kind === 'new' && h('ins', {}, piece.text))))];
+	}
+	return [h('td', {'data-label': 'before'}, before == null || before === '' ? h('span', {class: 'muted'}, 'nothing') : h('del', {}, words(before))),
+		h('td', {'data-label': 'after'}, after == null || after === '' ? h('span', {class: 'muted'}, 'nothing') : h('ins', {}, words(after)))];
+}
+
+/** @param {any} value */
+function words(value) {
+	if (typeof value === 'number')
+		return figure(value);
+	if (typeof value === 'boolean')
+		return value ? 'yes' : 'no';
+	if (typeof value === 'string')
+		return value;
+	return Array.isArray(value) && value.every(item => typeof item !== 'object') ? value.map(item => words(item)).join(', ') : JSON.stringify(value, null, 1);
+}
