@@ -3,3 +3,7 @@ foreach(NAME test_test_records test_readings test_sign test_certificates test_fi
 	unit_test(api ${NAME} api_fixture)
 	target_sources(${NAME} PRIVATE ${CMAKE_CURRENT_LIST_DIR}/plant.c)
 endforeach()
+
+# docs/worked-example.md, run as it stands against a demo plant; needs curl, jq and poppler-utils.
+add_test(NAME api/worked_example COMMAND ${CMAKE_CURRENT_LIST_DIR}/worked_example.sh $<TARGET_FILE:loopledger>
+	${PROJECT_SOURCE_DIR}/docs/worked-example.md)
