@@ -49,8 +49,8 @@ static int run(const struct config *c, int n, const char **words)
 		return main_ledger(c, n - 1, words + 1);
 	if (n >= 1 && !strcmp(words[0], "person"))
 		return main_person(c, n - 1, words + 1);
-	err_set(&err, INVALID, "", "%s%s; loopledger --help lists the commands", n ? "unknown command: " : "a command is needed",
-		n ? words[0] : "");
+	err_set(&err, INVALID, "", "%s%s; loopledger --help lists the commands",
+		n ? "unknown command: " : "a command is needed", n ? words[0] : "");
 	return main_fail(&err);
 }
 
@@ -71,7 +71,7 @@ int main(int argc, char **argv)
 			return EXIT_SUCCESS;
 		}
 	}
-	umask(077);	/* the plant's data are its owner's alone */
+	umask(077); /* the plant's data are its owner's alone */
 	tzset();
 	if (config_read(&config, argc, argv, words, WORDS_MAX, &n, &err))
 		status = main_fail(&err);

@@ -7,12 +7,13 @@
 #include "store/person.h"
 #include "store/store.h"
 
-#define EXIT_USAGE 2	/* the command line, or the document, cannot be understood */
+#define EXIT_USAGE 2 /* the command line, or the document, cannot be understood */
 
 struct config {
-	char *config, *listen, *data, *host, *tls_certificate, *tls_key, *static_dir;	/* owned; NULL where nothing is set */
+	char *config, *listen, *data, *host, *tls_certificate, *tls_key,
+		*static_dir; /* owned; NULL where nothing is set */
 	int port, threads, readers, idle_minutes, session_hours;
-	int demo;		/* 0 or 1 */
+	int demo; /* 0 or 1 */
 };
 
 /*
@@ -21,7 +22,7 @@ struct config {
  */
 enum status config_read(struct config *c, int argc, char **argv, const char **words, int max, int *n, struct err *err);
 void config_clear(struct config *c);
-void config_print_help(void);		/* every setting with its default, one a line */
+void config_print_help(void); /* every setting with its default, one a line */
 
 /* The folder of the plant's file: as set, else in the user's own data folder. Owned by the caller; NULL for no memory. */
 char *config_folder(const struct config *c);

@@ -61,7 +61,8 @@ int main_compute(int n, const char **words)
 {
 	json_t *result = NULL, *problem;
 	struct err err = {0};
-	enum status rc = n == 1 ? compute(words[0], &result, &err) : err_set(&err, INVALID, "", "compute needs one KIND");
+	enum status rc = n == 1 ? compute(words[0], &result, &err) :
+				  err_set(&err, INVALID, "", "compute needs one KIND");
 
 	if (!rc) {
 		print(stdout, result);

@@ -13,28 +13,33 @@ enum kind { TEXT, NUMBER, FLAG };
 
 static const struct setting {
 	const char *name;
-	enum kind kind;
 	size_t offset;
-	int low, high, absent;		/* NUMBER */
+	enum kind kind;
+	int low, high, absent; /* NUMBER */
 	const char *argument, *help;
 } settings[] = {
-	{"config", TEXT, offsetof(struct config, config), 0, 0, 0, "FILE", "read settings from this file (none)"},
-	{"listen", TEXT, offsetof(struct config, listen), 0, 0, 0, "ADDRESS",
+	{"config", offsetof(struct config, config), TEXT, 0, 0, 0, "FILE", "read settings from this file (none)"},
+	{"listen", offsetof(struct config, listen), TEXT, 0, 0, 0, "ADDRESS",
 	 "IPv4 or IPv6 address to answer at (127.0.0.1: this machine alone)"},
-	{"port", NUMBER, offsetof(struct config, port), 0, 65535, 8470, "N", "TCP port, 0 picks a free one"},
-	{"data", TEXT, offsetof(struct config, data), 0, 0, 0, "DIR",
+	{"port", offsetof(struct config, port), NUMBER, 0, 65535, 8470, "N", "TCP port, 0 picks a free one"},
+	{"data", offsetof(struct config, data), TEXT, 0, 0, 0, "DIR",
 	 "folder of the plant's file (loopledger in $XDG_DATA_HOME or ~/.local/share; with --demo loopledger-demo)"},
-	{"demo", FLAG, offsetof(struct config, demo), 0, 1, 0, "", "the invented plant Brackenholm Water Works, to try things out"},
-	{"host", TEXT, offsetof(struct config, host), 0, 0, 0, "NAMES",
+	{"demo", offsetof(struct config, demo), FLAG, 0, 1, 0, "",
+	 "the invented plant Brackenholm Water Works, to try things out"},
+	{"host", offsetof(struct config, host), TEXT, 0, 0, 0, "NAMES",
 	 "names, separated by commas, under which browsers may ask besides the address and localhost (none)"},
-	{"tls-certificate", TEXT, offsetof(struct config, tls_certificate), 0, 0, 0, "FILE", "PEM certificate chain, for https (none)"},
-	{"tls-key", TEXT, offsetof(struct config, tls_key), 0, 0, 0, "FILE", "PEM private key of the certificate (none)"},
-	{"threads", NUMBER, offsetof(struct config, threads), 1, 16, 4, "N", "threads that answer"},
-	{"readers", NUMBER, offsetof(struct config, readers), 1, 16, 4, "N", "connections that read the plant's file at the same time"},
-	{"idle-minutes", NUMBER, offsetof(struct config, idle_minutes), 1, 10080, 120, "N",
+	{"tls-certificate", offsetof(struct config, tls_certificate), TEXT, 0, 0, 0, "FILE",
+	 "PEM certificate chain, for https (none)"},
+	{"tls-key", offsetof(struct config, tls_key), TEXT, 0, 0, 0, "FILE",
+	 "PEM private key of the certificate (none)"},
+	{"threads", offsetof(struct config, threads), NUMBER, 1, 16, 4, "N", "threads that answer"},
+	{"readers", offsetof(struct config, readers), NUMBER, 1, 16, 4, "N",
+	 "connections that read the plant's file at the same time"},
+	{"idle-minutes", offsetof(struct config, idle_minutes), NUMBER, 1, 10080, 120, "N",
 	 "sign out who has not done anything for this long"},
-	{"session-hours", NUMBER, offsetof(struct config, session_hours), 1, 720, 12, "N", "sign out after this long in any case"},
-	{"static", TEXT, offsetof(struct config, static_dir), 0, 0, 0, "DIR",
+	{"session-hours", offsetof(struct config, session_hours), NUMBER, 1, 720, 12, "N",
+	 "sign out after this long in any case"},
+	{"static", offsetof(struct config, static_dir), TEXT, 0, 0, 0, "DIR",
 	 "serve pages from this folder, for work on them (those built in)"},
 };
 
@@ -65,7 +70,8 @@ static enum status set_number(struct config *c, const struct setting *s, const c
 	long n = strtol(value, &end, 10);
 
 	if (*value < '0' || *value > '9' || *end || n < s->low || n > s->high)
-		return err_set(err, INVALID, "", "%s must be a whole number from %d to %d, not \"%s\"", s->name, s->low, s->high, value);
+		return err_set(err, INVALID, "", "%s must be a whole number from %d to %d, not \"%s\"", s->name, s->low,
+			       s->high, value);
 	*number_of(c, s) = (int)n;
 	return OK;
 }
@@ -171,7 +177,8 @@ static enum status set_option(struct config *c, int argc, char **argv, int *i, s
 	return set(c, s, argv[++*i], err);
 }
 
-static enum status read_arguments(struct config *c, int argc, char **argv, const char **words, int max, int *n, struct err *err)
+static enum status read_arguments(struct config *c, int argc, char **argv, const char **words, int max, int *n,
+				  struct err *err)
 {
 	enum status rc = OK;
 
@@ -238,7 +245,8 @@ void config_print_help(void)
 
 char *config_folder(const struct config *c)
 {
-	const char *home = getenv("HOME"), *share = getenv("XDG_DATA_HOME"), *name = c->demo ? "loopledger-demo" : "loopledger";
+	const char *home = getenv("HOME"), *share = getenv("XDG_DATA_HOME"),
+		   *name = c->demo ? "loopledger-demo" : "loopledger";
 	char *folder = NULL;
 	int rc;
 
@@ -258,7 +266,7 @@ static bool make_folder(char *path)
 		if (*p != '/')
 			continue;
 		*p = '\0';
-		mkdir(path, 0700);	/* it may be there; the last one tells */
+		mkdir(path, 0700); /* it may be there; the last one tells */
 		*p = '/';
 	}
 	return !mkdir(path, 0700) || errno == EEXIST;

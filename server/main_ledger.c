@@ -20,7 +20,7 @@ static enum status verify(struct store *store, int64_t *first_bad, struct err *e
 	if (*first_bad)
 		printf("The chain of %" PRId64 " entries is broken at entry %" PRId64 ".\n", entries, *first_bad);
 	else
-		printf("%" PRId64 " entries, unbroken. Head %s\n", entries, head);
+		printf("%" PRId64 " %s, unbroken. Head %s\n", entries, entries == 1 ? "entry" : "entries", head);
 	return OK;
 }
 

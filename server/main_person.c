@@ -164,8 +164,8 @@ static enum status list(struct store *store, const char **words, struct change *
 
 static const struct {
 	const char *name;
-	int words;		/* after the name */
-	bool make;		/* makes an empty plant where there is none */
+	int words; /* after the name */
+	bool make; /* makes an empty plant where there is none */
 	enum status (*run)(struct store *store, const char **words, struct change *c, struct err *err);
 } commands[] = {
 	{"add", 3, true, add},
@@ -178,7 +178,8 @@ int main_person(const struct config *c, int n, const char **words)
 	struct change change = {0};
 	struct store *store = NULL;
 	struct err err = {0};
-	enum status rc = err_set(&err, INVALID, "", "loopledger person list, add SIGN-IN NAME ROLES, or password SIGN-IN");
+	enum status rc = err_set(&err, INVALID, "",
+				 "loopledger person list, add SIGN-IN NAME ROLES, or password SIGN-IN");
 
 	for (size_t i = 0; i < sizeof commands / sizeof *commands; i++) {
 		if (n < 1 || strcmp(commands[i].name, words[0]) != 0 || n - 1 != commands[i].words)

@@ -22,7 +22,7 @@
 /* What is open, in the order of opening. */
 struct serving {
 	const struct config *config;
-	int lock;			/* keeps a second server off the folder; -1 without */
+	int lock; /* keeps a second server off the folder; -1 without */
 	struct store *store;
 	char *certificate, *key;
 	struct app app;
@@ -93,7 +93,9 @@ static enum status prepare_demo(struct serving *s, struct err *err)
 	if (rc || !s->config->demo || plant.demo)
 		return rc;
 	if (plant.people)
-		return err_set(err, CONFLICT, "", "this folder holds a plant that is no demo; start it without --demo, or name another --data");
+		return err_set(
+			err, CONFLICT, "",
+			"this folder holds a plant that is no demo; start it without --demo, or name another --data");
 	puts("Making the demo plant; this takes a few seconds, once.");
 	fflush(stdout);
 	return demo_load(s->store, err);
@@ -103,8 +105,14 @@ static enum status start_server(struct serving *s, struct err *err)
 {
 	const struct config *c = s->config;
 	struct http_config http = {
-		.listen = c->listen, .port = (uint16_t)c->port, .host_names = c->host, .body_max = BODY_MAX,
-		.threads = (unsigned)c->threads, .routes = api_routes, .hooks = &api_hooks, .app = &s->app,
+		.listen = c->listen,
+		.port = (uint16_t)c->port,
+		.host_names = c->host,
+		.body_max = BODY_MAX,
+		.threads = (unsigned)c->threads,
+		.routes = api_routes,
+		.hooks = &api_hooks,
+		.app = &s->app,
 	};
 	enum status rc = read_pem(c->tls_certificate, &s->certificate, err);
 
@@ -114,8 +122,11 @@ static enum status start_server(struct serving *s, struct err *err)
 		return rc;
 	http.tls_certificate = s->certificate;
 	http.tls_key = s->key;
-	s->app = (struct app){.store = s->store, .version = LOOPLEDGER_VERSION, .static_dir = c->static_dir,
-			      .session_idle_ms = c->idle_minutes * 60000LL, .session_absolute_ms = c->session_hours * 3600000LL};
+	s->app = (struct app){.store = s->store,
+			      .version = LOOPLEDGER_VERSION,
+			      .static_dir = c->static_dir,
+			      .session_idle_ms = c->idle_minutes * 60000LL,
+			      .session_absolute_ms = c->session_hours * 3600000LL};
 	return http_server_start(&s->server, &http, err);
 }
 
@@ -163,14 +174,16 @@ static void print_demo(struct db *db)
 
 static void print_welcome(const struct serving *s)
 {
-	const char *scheme = s->certificate ? "https" : "http", *listen = s->config->listen ? s->config->listen : "127.0.0.1";
+	const char *scheme = s->certificate ? "https" : "http",
+		   *listen = s->config->listen ? s->config->listen : "127.0.0.1";
 	bool everywhere = !strcmp(listen, "0.0.0.0") || !strcmp(listen, "::"), six = strchr(listen, ':') && !everywhere;
 	struct plant_state plant = {0};
 	struct err err;
 	struct db *db;
 
-	printf("Loopledger " LOOPLEDGER_VERSION " at %s://%s%s%s:%u/%s\n", scheme, six ? "[" : "", everywhere ? "127.0.0.1" : listen,
-	       six ? "]" : "", http_server_port(s->server), everywhere ? " and at every address of this machine" : "");
+	printf("Loopledger " LOOPLEDGER_VERSION " at %s://%s%s%s:%u/%s\n", scheme, six ? "[" : "",
+	       everywhere ? "127.0.0.1" : listen, six ? "]" : "", http_server_port(s->server),
+	       everywhere ? " and at every address of this machine" : "");
 	if (look(s->store, &plant, &err))
 		return;
 	if (!plant.people)

@@ -9,8 +9,8 @@
 
 struct app {
 	struct store *store;
-	const char *version;		/* of the program */
-	const char *static_dir;		/* serve pages from this folder instead of the built-in ones; NULL as a rule */
+	const char *version;	/* of the program */
+	const char *static_dir; /* serve pages from this folder instead of the built-in ones; NULL as a rule */
 	long long session_idle_ms, session_absolute_ms;
 };
 

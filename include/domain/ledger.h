@@ -18,12 +18,13 @@
 #include "store/ledger.h"
 
 struct ledger_note {
-	const char *action;	/* "add", "change", "remove", "acknowledge", "read", "undo", "sign", "return", "void", "issue", "approve", ... */
-	const char *thing;	/* table name */
+	const char *
+		action; /* "add", "change", "remove", "acknowledge", "read", "undo", "sign", "return", "void", "issue", "approve", ... */
+	const char *thing; /* table name */
 	const char *thing_id;
 	const char *label;	/* tag, number or code, for people */
 	const char *reason;	/* NULL or "" without */
-	json_t *before, *after;	/* borrowed; NULL without */
+	json_t *before, *after; /* borrowed; NULL without */
 };
 
 /* actor NULL is the program itself. */

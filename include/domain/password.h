@@ -7,7 +7,7 @@
 #include "base/arena.h"
 #include "base/status.h"
 
-#define PASSWORD_LEAST 10	/* characters */
+#define PASSWORD_LEAST 10 /* characters */
 #define PASSWORD_MOST  200
 
 /* What hashes made from now on cost: passes over the memory, and memory in bytes. Without a call 2 passes over 64 MiB,
@@ -27,6 +27,7 @@ struct password_turn {
 	enum status (*after)(void *context, bool fits, struct err *err);
 	void *context;
 };
-enum status password_check(const char *password, const char *hash, const struct password_turn *turn, bool *fits, struct err *err);
+enum status password_check(const char *password, const char *hash, const struct password_turn *turn, bool *fits,
+			   struct err *err);
 
 #endif

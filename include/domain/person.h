@@ -20,22 +20,25 @@ const char *person_password(struct json_in *in, const char *name);
 /* A sign-in name in lower case: 2..40 of a-z 0-9 . _ -. "" after a failure. */
 const char *person_sign_in(struct json_in *in, const char *name, struct arena *a);
 
-json_t *person_to_json(const struct person *person);	/* {"id", "sign_in", "name", "roles", "active", "version"} */
-json_t *person_roles_to_json(int roles);		/* ["technician", "lead"] */
+json_t *person_to_json(const struct person *person); /* {"id", "sign_in", "name", "roles", "active", "version"} */
+json_t *person_roles_to_json(int roles);	     /* ["technician", "lead"] */
 /* Roles by their words, "technician,lead"; 0 when a word is none. */
 int person_roles_from_text(const char *words);
 
 /* The password is hashed already. CONFLICT /sign_in when the name is taken. */
-enum status person_add(struct db *db, const struct actor *actor, struct person *person, struct arena *a, struct err *err);
+enum status person_add(struct db *db, const struct actor *actor, struct person *person, struct arena *a,
+		       struct err *err);
 /*
  * Name, roles and active of person->id at person->version; person receives the row. A deactivated person loses all sessions.
  * CONFLICT when nobody would be left to administer.
  */
-enum status person_change(struct db *db, const struct actor *actor, struct person *person, struct arena *a, struct err *err);
+enum status person_change(struct db *db, const struct actor *actor, struct person *person, struct arena *a,
+			  struct err *err);
 /* Ends the person's sessions but the one the actor acts in. */
-enum status person_set_password(struct db *db, const struct actor *actor, const char *id, const char *password_hash, struct arena *a,
-				struct err *err);
+enum status person_set_password(struct db *db, const struct actor *actor, const char *id, const char *password_hash,
+				struct arena *a, struct err *err);
 /* Names the plant and adds its first person. CONFLICT when there is anybody already. */
-enum status person_setup(struct db *db, const char *plant_name, struct person *person, struct arena *a, struct err *err);
+enum status person_setup(struct db *db, const char *plant_name, struct person *person, struct arena *a,
+			 struct err *err);
 
 #endif

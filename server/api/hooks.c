@@ -47,7 +47,8 @@ static enum status allow(const struct request *req, const struct route *route, s
 	if (!actor)
 		return err_set(err, UNAUTHENTICATED, "", "sign in first");
 	if (!permission_granted(actor->roles, (enum permission)route->needs))
-		return err_set(err, FORBIDDEN, "", "your roles do not include the right to %s", permission_word((enum permission)route->needs));
+		return err_set(err, FORBIDDEN, "", "your roles do not include the right to %s",
+			       permission_word((enum permission)route->needs));
 	return OK;
 }
 
@@ -74,7 +75,8 @@ static enum status confirm(struct request *req, struct err *err)
 		return err_set(err, INVALID, "password", "your password is needed here");
 	if (sign_in && !json_is_null(sign_in) &&
 	    (!json_is_string(sign_in) || strcasecmp(json_string_value(sign_in), actor->sign_in) != 0))
-		return err_set(err, UNAUTHENTICATED, "sign_in", "whoever is signed in must confirm: %s", actor->sign_in);
+		return err_set(err, UNAUTHENTICATED, "sign_in", "whoever is signed in must confirm: %s",
+			       actor->sign_in);
 	return session_confirm(app->store, actor, password, &req->arena, err);
 }
 

@@ -24,8 +24,10 @@ static enum status read_cursor(struct request *req, int64_t *before, struct err 
 
 enum status api_ledger_list(struct request *req, struct reply *reply)
 {
-	struct ledger_filter f = {.thing = req->query(req, "thing"), .thing_id = req->query(req, "thing_id"),
-				  .person_id = req->query(req, "person"), .q = req->query(req, "q")};
+	struct ledger_filter f = {.thing = req->query(req, "thing"),
+				  .thing_id = req->query(req, "thing_id"),
+				  .person_id = req->query(req, "person"),
+				  .q = req->query(req, "q")};
 	struct ledger_entry *rows;
 	char next[24] = "";
 	json_t *items;
@@ -61,6 +63,7 @@ enum status api_ledger_check(struct request *req, struct reply *reply)
 
 	if (rc)
 		return rc;
-	return reply_json(reply, json_pack("{s:I, s:b, s:o, s:s}", "entries", (json_int_t)entries, "sound", first_bad == 0, "first_bad",
-					   first_bad ? json_integer(first_bad) : json_null(), "head", head));
+	return reply_json(reply,
+			  json_pack("{s:I, s:b, s:o, s:s}", "entries", (json_int_t)entries, "sound", first_bad == 0,
+				    "first_bad", first_bad ? json_integer(first_bad) : json_null(), "head", head));
 }

@@ -27,11 +27,16 @@ static const struct {
 	const char *ending, *type;
 	bool fresh;
 } kinds[] = {
-	{".html", "text/html; charset=utf-8", true},	{".css", "text/css; charset=utf-8", true},
-	{".js", "text/javascript; charset=utf-8", true}, {".json", "application/json", true},
-	{".wasm", "application/wasm", true},		{".svg", "image/svg+xml", false},
-	{".png", "image/png", false},			{".ico", "image/vnd.microsoft.icon", false},
-	{".woff2", "font/woff2", false},		{".webmanifest", "application/manifest+json", true},
+	{".html", "text/html; charset=utf-8", true},
+	{".css", "text/css; charset=utf-8", true},
+	{".js", "text/javascript; charset=utf-8", true},
+	{".json", "application/json", true},
+	{".wasm", "application/wasm", true},
+	{".svg", "image/svg+xml", false},
+	{".png", "image/png", false},
+	{".ico", "image/vnd.microsoft.icon", false},
+	{".woff2", "font/woff2", false},
+	{".webmanifest", "application/manifest+json", true},
 	{".txt", "text/plain; charset=utf-8", true},
 };
 
@@ -40,7 +45,7 @@ struct entry {
 	char etag[40];
 };
 
-static struct entry *table;	/* by path; made once, kept while the program runs */
+static struct entry *table; /* by path; made once, kept while the program runs */
 static pthread_once_t made = PTHREAD_ONCE_INIT;
 
 static int by_path(const void *a, const void *b)
@@ -112,7 +117,7 @@ static const char *with_ending(struct request *req)
 
 static bool is_plain_page(const char *path)
 {
-	return strcmp(path, OPENAPI) != 0;	/* that one stands under /api/v1 */
+	return strcmp(path, OPENAPI) != 0; /* that one stands under /api/v1 */
 }
 
 static enum status from_table(struct request *req, const char *longer, struct reply *reply)
@@ -161,7 +166,8 @@ static enum status from_file(const char *folder, const char *path, struct reply 
 	size_t length;
 	int fd;
 
-	if (!realpath(folder, top) || snprintf(whole, sizeof whole, "%s%s", top, path) >= (int)sizeof whole || !realpath(whole, real))
+	if (!realpath(folder, top) || snprintf(whole, sizeof whole, "%s%s", top, path) >= (int)sizeof whole ||
+	    !realpath(whole, real))
 		return NOT_FOUND;
 	length = strlen(top);
 	if (strncmp(real, top, length) != 0 || real[length] != '/')

@@ -64,7 +64,8 @@ const struct route api_routes[] = {
 	{"DELETE", "/api/v1/test-records/{id}/readings/{reading}", PERM_TEST, ROUTE_WRITE, false, api_reading_undo},
 	{"PUT", "/api/v1/test-records/{id}/adjustment", PERM_TEST, ROUTE_WRITE, false, api_record_adjustment},
 	{"POST", "/api/v1/test-records/{id}/as-left", PERM_TEST, ROUTE_WRITE, false, api_record_as_left},
-	{"POST", "/api/v1/test-records/{id}/sign", PERM_VIEW, ROUTE_WRITE, true, api_record_sign},	/* by its meaning: test or review */
+	{"POST", "/api/v1/test-records/{id}/sign", PERM_VIEW, ROUTE_WRITE, true,
+	 api_record_sign}, /* by its meaning: test or review */
 	{"POST", "/api/v1/test-records/{id}/return", PERM_REVIEW, ROUTE_WRITE, true, api_record_return},
 	{"POST", "/api/v1/test-records/{id}/void", PERM_MANAGE, ROUTE_WRITE, true, api_record_void},
 	{"POST", "/api/v1/test-records/{id}/certificate", PERM_REVIEW, ROUTE_WRITE, false, api_record_issue},

@@ -67,24 +67,26 @@ static enum status describe(struct db *db, const struct actor *actor, struct are
 		return rc;
 	date_to_text(date_today(), today);
 	time_to_text(actor->expires_at, expires);
-	reply->json = json_pack("{s:{s:s, s:s, s:s, s:o}, s:o, s:s, s:{s:s, s:s, s:b}, s:s, s:s}", "person", "id", actor->person_id,
-				"sign_in", actor->sign_in, "name", actor->name, "roles", person_roles_to_json(actor->roles),
-				"permissions", permissions_to_json(actor->roles), "token", actor->token, "plant", "name",
-				settings.plant_name, "paper", paper_word(settings.paper), "demo", settings.demo, "today", today,
-				"expires_at", expires);
+	reply->json = json_pack("{s:{s:s, s:s, s:s, s:o}, s:o, s:s, s:{s:s, s:s, s:b}, s:s, s:s}", "person", "id",
+				actor->person_id, "sign_in", actor->sign_in, "name", actor->name, "roles",
+				person_roles_to_json(actor->roles), "permissions", permissions_to_json(actor->roles),
+				"token", actor->token, "plant", "name", settings.plant_name, "paper",
+				paper_word(settings.paper), "demo", settings.demo, "today", today, "expires_at",
+				expires);
 	return reply->json ? OK : no_memory(&reply->err);
 }
 
 /* What a sign-in or the setup hands to the transaction. */
 struct opening {
 	struct person person;
-	const char *plant_name;		/* NULL: not a setup */
+	const char *plant_name; /* NULL: not a setup */
 };
 
 static void set_cookie(const struct request *req, struct reply *reply, const char *value, long long seconds)
 {
-	snprintf(reply->set_cookie, sizeof reply->set_cookie, COOKIE "=%s; Path=/; HttpOnly; SameSite=Strict; Max-Age=%lld%s", value,
-		 seconds, req->secure ? "; Secure" : "");
+	snprintf(reply->set_cookie, sizeof reply->set_cookie,
+		 COOKIE "=%s; Path=/; HttpOnly; SameSite=Strict; Max-Age=%lld%s", value, seconds,
+		 req->secure ? "; Secure" : "");
 }
 
 /* On a shared tablet the next one signs in over the one before: that session ends here. */
@@ -116,7 +118,8 @@ enum status api_setup(struct request *req, struct reply *reply)
 {
 	struct opening o = {0};
 	const char *password;
-	enum status rc = person_setup_from_json(req->body, &o.person, &o.plant_name, &password, &req->arena, &reply->err);
+	enum status rc = person_setup_from_json(req->body, &o.person, &o.plant_name, &password, &req->arena,
+						&reply->err);
 
 	if (!rc)
 		rc = password_hash(password, &req->arena, &o.person.password_hash, &reply->err);
@@ -159,7 +162,8 @@ enum status api_session_close(struct request *req, struct reply *reply)
 static enum status set_own_password(struct request *req, struct reply *reply, void *context)
 {
 	reply->http_status = 204;
-	return person_set_password(api_db(req), api_actor(req), api_actor(req)->person_id, context, &req->arena, &reply->err);
+	return person_set_password(api_db(req), api_actor(req), api_actor(req)->person_id, context, &req->arena,
+				   &reply->err);
 }
 
 enum status api_session_password(struct request *req, struct reply *reply)

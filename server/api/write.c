@@ -9,14 +9,14 @@
 
 #define KEY_LEAST	8
 #define KEY_MOST	64
-#define ANSWERS_KEPT_MS (7LL * 24 * 3600 * 1000)	/* a tablet that comes back later than this has been given up */
+#define ANSWERS_KEPT_MS (7LL * 24 * 3600 * 1000) /* a tablet that comes back later than this has been given up */
 
 struct write {
 	struct request *req;
 	struct reply *reply;
 	enum status (*job)(struct request *req, struct reply *reply, void *context);
 	void *context;
-	const char *key;	/* Idempotency-Key; NULL without */
+	const char *key; /* Idempotency-Key; NULL without */
 	char request_hash[SHA256_HEX_SIZE];
 };
 
@@ -83,8 +83,11 @@ static enum status remember(const struct write *w, struct db *db, struct err *er
 	const struct reply *reply = w->reply;
 	int64_t now = time_now_ms();
 	struct remembered_answer answer = {
-		.person_id = api_actor(w->req)->person_id, .key = w->key, .request_hash = w->request_hash,
-		.http_status = reply->http_status, .created_at = now,
+		.person_id = api_actor(w->req)->person_id,
+		.key = w->key,
+		.request_hash = w->request_hash,
+		.http_status = reply->http_status,
+		.created_at = now,
 		.answer_json = reply->json ? json_text(reply->json, &w->req->arena) : "",
 	};
 	enum status rc;

@@ -33,19 +33,20 @@ static const char *canonical_entry(const struct ledger_entry *e, struct arena *a
 {
 	const char *action = members(json_pack("{s:s?}", "action", e->action), a);
 	const char *at = members(json_pack("{s:I}", "at", (json_int_t)e->at), a);
-	const char *rest = members(json_pack("{s:s?, s:I, s:s?, s:s?, s:s?, s:s?, s:s?, s:s?}", "label", e->label, "number",
-					     (json_int_t)e->number, "person_id", e->person_id, "person_name", e->person_name,
-					     "previous_hash", e->previous_hash, "reason", e->reason, "thing", e->thing, "thing_id",
-					     e->thing_id),
+	const char *rest = members(json_pack("{s:s?, s:I, s:s?, s:s?, s:s?, s:s?, s:s?, s:s?}", "label", e->label,
+					     "number", (json_int_t)e->number, "person_id", e->person_id, "person_name",
+					     e->person_name, "previous_hash", e->previous_hash, "reason", e->reason,
+					     "thing", e->thing, "thing_id", e->thing_id),
 				   a);
 
 	if (!action || !at || !rest)
 		return NULL;
-	return arena_printf(a, "{%s,\"after\":%s,%s,\"before\":%s,%s}", action, e->after_json ? e->after_json : "null", at,
-			    e->before_json ? e->before_json : "null", rest);
+	return arena_printf(a, "{%s,\"after\":%s,%s,\"before\":%s,%s}", action, e->after_json ? e->after_json : "null",
+			    at, e->before_json ? e->before_json : "null", rest);
 }
 
-static enum status hash_entry(const struct ledger_entry *e, struct arena *a, char hash[SHA256_HEX_SIZE], struct err *err)
+static enum status hash_entry(const struct ledger_entry *e, struct arena *a, char hash[SHA256_HEX_SIZE],
+			      struct err *err)
 {
 	const char *json = canonical_entry(e, a);
 	const char *text = json ? arena_printf(a, "%s%s", e->previous_hash, json) : NULL;
@@ -56,41 +57,49 @@ static enum status hash_entry(const struct ledger_entry *e, struct arena *a, cha
 	return OK;
 }
 
-static enum status add(struct db *db, struct ledger_entry *e, const struct ledger_note *note, struct arena *a, struct err *err)
+/* Completes the entry and writes it. */
+static enum status add(struct db *db, struct ledger_entry e, const struct ledger_note *note, struct arena *a,
+		       struct err *err)
 {
 	char previous[SHA256_HEX_SIZE], hash[SHA256_HEX_SIZE];
 	enum status rc;
 
-	if (note->before && !(e->before_json = json_canonical(note->before, a)))
+	if (note->before && !(e.before_json = json_canonical(note->before, a)))
 		return no_memory(err);
-	if (note->after && !(e->after_json = json_canonical(note->after, a)))
+	if (note->after && !(e.after_json = json_canonical(note->after, a)))
 		return no_memory(err);
-	rc = store_ledger_head(db, &e->number, previous, err);
+	rc = store_ledger_head(db, &e.number, previous, err);
 	if (rc)
 		return rc;
-	e->number++;
-	e->previous_hash = previous;
-	rc = hash_entry(e, a, hash, err);
-	e->hash = hash;
-	return rc ? rc : store_ledger_add(db, e, err);
+	e.number++;
+	e.previous_hash = previous;
+	rc = hash_entry(&e, a, hash, err);
+	e.hash = hash;
+	return rc ? rc : store_ledger_add(db, &e, err);
 }
 
 enum status ledger_add(struct db *db, const struct actor *actor, const struct ledger_note *note, struct err *err)
 {
 	struct ledger_entry e = {
-		.at = time_now_ms(), .person_id = actor ? actor->person_id : NULL,
-		.person_name = actor && actor->name ? actor->name : "Loopledger", .action = note->action, .thing = note->thing,
-		.thing_id = note->thing_id, .label = note->label ? note->label : "", .reason = note->reason ? note->reason : "",
+		.at = time_now_ms(),
+		.person_id = actor ? actor->person_id : NULL,
+		.person_name = actor && actor->name ? actor->name : "Loopledger",
+		.action = note->action,
+		.thing = note->thing,
+		.thing_id = note->thing_id,
+		.label = note->label ? note->label : "",
+		.reason = note->reason ? note->reason : "",
 	};
 	struct arena a = {0};
-	enum status rc = add(db, &e, note, &a, err);
+	enum status rc = add(db, e, note, &a, err);
 
 	arena_clear(&a);
 	return rc;
 }
 
 /* *sound: the entry follows on the one before and its hash is that of its content. */
-static enum status check_entry(const struct ledger_entry *e, int64_t number, const char *previous, bool *sound, struct err *err)
+static enum status check_entry(const struct ledger_entry *e, int64_t number, const char *previous, bool *sound,
+			       struct err *err)
 {
 	char hash[SHA256_HEX_SIZE];
 	struct arena a = {0};
@@ -144,8 +153,9 @@ json_t *ledger_entry_to_json(const struct ledger_entry *e)
 	char at[TIME_TEXT_SIZE];
 
 	time_to_text(e->at, at);
-	return json_pack("{s:I, s:s, s:s, s:s?, s:s, s:s, s:s, s:s, s:s, s:o, s:o, s:s, s:s}", "number", (json_int_t)e->number, "at",
-			 at, "person", e->person_name, "person_id", e->person_id, "action", e->action, "thing", e->thing, "thing_id",
-			 e->thing_id, "label", e->label, "reason", e->reason, "before", document(e->before_json), "after",
-			 document(e->after_json), "previous_hash", e->previous_hash, "hash", e->hash);
+	return json_pack("{s:I, s:s, s:s, s:s?, s:s, s:s, s:s, s:s, s:s, s:o, s:o, s:s, s:s}", "number",
+			 (json_int_t)e->number, "at", at, "person", e->person_name, "person_id", e->person_id, "action",
+			 e->action, "thing", e->thing, "thing_id", e->thing_id, "label", e->label, "reason", e->reason,
+			 "before", document(e->before_json), "after", document(e->after_json), "previous_hash",
+			 e->previous_hash, "hash", e->hash);
 }

@@ -4,7 +4,7 @@
 #include <sodium.h>
 #include <string.h>
 
-#define AT_ONCE 2	/* hashings; each takes 64 MiB, and a flood of sign-ins must not take the machine's memory */
+#define AT_ONCE 2 /* hashings; each takes 64 MiB, and a flood of sign-ins must not take the machine's memory */
 
 static unsigned long long cost_passes = crypto_pwhash_OPSLIMIT_INTERACTIVE;
 static size_t cost_memory = crypto_pwhash_MEMLIMIT_INTERACTIVE;
@@ -69,7 +69,8 @@ static enum status compare(const char *password, const char *hash, bool *fits, s
 	return OK;
 }
 
-enum status password_check(const char *password, const char *hash, const struct password_turn *turn, bool *fits, struct err *err)
+enum status password_check(const char *password, const char *hash, const struct password_turn *turn, bool *fits,
+			   struct err *err)
 {
 	enum status rc;
 

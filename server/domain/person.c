@@ -93,12 +93,13 @@ const char *person_sign_in(struct json_in *in, const char *name, struct arena *a
 
 	if (!text)
 		return "";
-	for (char *p = text; *p; p++) {	/* tablets like to begin with a capital */
+	for (char *p = text; *p; p++) { /* tablets like to begin with a capital */
 		if (*p >= 'A' && *p <= 'Z')
 			*p = (char)(*p - 'A' + 'a');
 	}
 	if (strlen(text) < 2 || strspn(text, "abcdefghijklmnopqrstuvwxyz0123456789._-") != strlen(text))
-		json_in_reject(in, name, "a sign-in name is 2 to %d of a to z, 0 to 9, point, hyphen and underscore", SIGN_IN_MOST);
+		json_in_reject(in, name, "a sign-in name is 2 to %d of a to z, 0 to 9, point, hyphen and underscore",
+			       SIGN_IN_MOST);
 	return text;
 }
 
@@ -107,7 +108,9 @@ enum status person_from_json(json_t *body, struct person *out, const char **pass
 	struct json_in in;
 
 	json_in_begin(&in, body, err);
-	*out = (struct person){.sign_in = person_sign_in(&in, "sign_in", a), .name = json_in_text(&in, "name", NAME_MOST), .active = true};
+	*out = (struct person){.sign_in = person_sign_in(&in, "sign_in", a),
+			       .name = json_in_text(&in, "name", NAME_MOST),
+			       .active = true};
 	out->roles = roles_from_json(&in);
 	*password = person_password(&in, "password");
 	return json_in_end(&in);
@@ -130,18 +133,25 @@ enum status person_setup_from_json(json_t *body, struct person *out, const char 
 
 	json_in_begin(&in, body, err);
 	*plant_name = json_in_text(&in, "plant_name", NAME_MOST);
-	*out = (struct person){.name = json_in_text(&in, "name", NAME_MOST), .sign_in = person_sign_in(&in, "sign_in", a),
-			       .roles = ROLE_ADMINISTRATOR | ROLE_LEAD, .active = true};
+	*out = (struct person){.name = json_in_text(&in, "name", NAME_MOST),
+			       .sign_in = person_sign_in(&in, "sign_in", a),
+			       .roles = ROLE_ADMINISTRATOR | ROLE_LEAD,
+			       .active = true};
 	*password = person_password(&in, "password");
 	return json_in_end(&in);
 }
 
 /* Releases before and after. */
-static enum status note(struct db *db, const struct actor *actor, const char *action, const struct person *p, const char *reason,
-			json_t *before, json_t *after, struct err *err)
+static enum status note(struct db *db, const struct actor *actor, const char *action, const struct person *p,
+			const char *reason, json_t *before, json_t *after, struct err *err)
 {
-	struct ledger_note n = {.action = action, .thing = "person", .thing_id = p->id, .label = p->name, .reason = reason,
-				.before = before, .after = after};
+	struct ledger_note n = {.action = action,
+				.thing = "person",
+				.thing_id = p->id,
+				.label = p->name,
+				.reason = reason,
+				.before = before,
+				.after = after};
 	enum status rc = ledger_add(db, actor, &n, err);
 
 	json_decref(before);
@@ -161,7 +171,8 @@ static enum status insert(struct db *db, struct person *person, struct arena *a,
 	return rc ? rc : store_person_get(db, id, a, person, err);
 }
 
-enum status person_add(struct db *db, const struct actor *actor, struct person *person, struct arena *a, struct err *err)
+enum status person_add(struct db *db, const struct actor *actor, struct person *person, struct arena *a,
+		       struct err *err)
 {
 	enum status rc = insert(db, person, a, err);
 
@@ -169,21 +180,24 @@ enum status person_add(struct db *db, const struct actor *actor, struct person *
 }
 
 /* Somebody must stay who can let the others in. */
-static enum status keep_administrator(struct db *db, const struct person *before, const struct person *after, struct err *err)
+static enum status keep_administrator(struct db *db, const struct person *before, const struct person *after,
+				      struct err *err)
 {
 	int64_t others;
 	enum status rc;
 
-	if (!before->active || !(before->roles & ROLE_ADMINISTRATOR) || (after->active && after->roles & ROLE_ADMINISTRATOR))
+	if (!before->active || !(before->roles & ROLE_ADMINISTRATOR) ||
+	    (after->active && after->roles & ROLE_ADMINISTRATOR))
 		return OK;
 	rc = store_person_others_with(db, before->id, ROLE_ADMINISTRATOR, &others, err);
 	if (rc || others)
 		return rc;
-	return err_set(err, CONFLICT, after->active ? "roles" : "active", "%s is the last administrator; name another one first",
-		       before->name);
+	return err_set(err, CONFLICT, after->active ? "roles" : "active",
+		       "%s is the last administrator; name another one first", before->name);
 }
 
-enum status person_change(struct db *db, const struct actor *actor, struct person *person, struct arena *a, struct err *err)
+enum status person_change(struct db *db, const struct actor *actor, struct person *person, struct arena *a,
+			  struct err *err)
 {
 	struct person before;
 	enum status rc = store_person_get(db, person->id, a, &before, err);
@@ -201,8 +215,8 @@ enum status person_change(struct db *db, const struct actor *actor, struct perso
 	return rc ? rc : note(db, actor, "change", person, NULL, person_to_json(&before), person_to_json(person), err);
 }
 
-enum status person_set_password(struct db *db, const struct actor *actor, const char *id, const char *password_hash, struct arena *a,
-				struct err *err)
+enum status person_set_password(struct db *db, const struct actor *actor, const char *id, const char *password_hash,
+				struct arena *a, struct err *err)
 {
 	bool own = actor && actor->person_id && !strcmp(actor->person_id, id);
 	struct person person;
@@ -212,7 +226,9 @@ enum status person_set_password(struct db *db, const struct actor *actor, const 
 		rc = store_person_set_password(db, id, password_hash, time_now_ms(), err);
 	if (!rc)
 		rc = store_session_remove_of(db, id, own ? actor->session_id : NULL, err);
-	return rc ? rc : note(db, actor, "password", &person, own ? "own password" : "set by an administrator", NULL, NULL, err);
+	return rc ? rc :
+		    note(db, actor, "password", &person, own ? "own password" : "set by an administrator", NULL, NULL,
+			 err);
 }
 
 enum status person_setup(struct db *db, const char *plant_name, struct person *person, struct arena *a, struct err *err)
@@ -231,7 +247,8 @@ enum status person_setup(struct db *db, const char *plant_name, struct person *p
 		rc = insert(db, person, a, err);
 	if (rc)
 		return rc;
-	self = (struct actor){.person_id = person->id, .name = person->name, .sign_in = person->sign_in, .roles = person->roles};
+	self = (struct actor){
+		.person_id = person->id, .name = person->name, .sign_in = person->sign_in, .roles = person->roles};
 	settings_prefix_of(plant_name, prefix);
 	settings.plant_name = plant_name;
 	settings.certificate_prefix = prefix;

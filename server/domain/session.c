@@ -35,7 +35,8 @@ static enum status throttled(struct db *db, const struct attempt *t, int i, stru
 	if (rc || count < t->counts[i].most)
 		return rc;
 	minutes = (oldest + FAILURE_WINDOW_MS - now + 59999) / 60000;
-	return err_set(err, TOO_MANY, "", "too many wrong passwords; try again in %d minute%s", (int)minutes, minutes == 1 ? "" : "s");
+	return err_set(err, TOO_MANY, "", "too many wrong passwords; try again in %d minute%s", (int)minutes,
+		       minutes == 1 ? "" : "s");
 }
 
 static enum status judge_attempt(void *context, struct err *err)
@@ -72,12 +73,13 @@ static enum status count_attempt(void *context, bool fits, struct err *err)
 static enum status try_password(struct attempt *t, const char *password, const char *hash, bool *fits, struct err *err)
 {
 	struct password_turn turn = {judge_attempt, count_attempt, t};
-	enum status rc = judge_attempt(t, err);	/* a throttled one does not even wait for its turn */
+	enum status rc = judge_attempt(t, err); /* a throttled one does not even wait for its turn */
 
 	return rc ? rc : password_check(password, hash, &turn, fits, err);
 }
 
-static enum status find_person(struct store *store, const char *sign_in, struct arena *a, struct person *out, struct err *err)
+static enum status find_person(struct store *store, const char *sign_in, struct arena *a, struct person *out,
+			       struct err *err)
 {
 	struct db *db = store_read_begin(store);
 	enum status rc = store_person_by_sign_in(db, sign_in, a, out, err);
@@ -86,8 +88,8 @@ static enum status find_person(struct store *store, const char *sign_in, struct 
 	return rc;
 }
 
-enum status session_check(struct store *store, const char *sign_in, const char *password, const char *remote, struct arena *a,
-			  struct person *out, struct err *err)
+enum status session_check(struct store *store, const char *sign_in, const char *password, const char *remote,
+			  struct arena *a, struct person *out, struct err *err)
 {
 	struct attempt t = {.store = store};
 	enum status rc = find_person(store, sign_in, a, out, err);
@@ -107,7 +109,8 @@ enum status session_check(struct store *store, const char *sign_in, const char *
 	return OK;
 }
 
-enum status session_confirm(struct store *store, const struct actor *actor, const char *password, struct arena *a, struct err *err)
+enum status session_confirm(struct store *store, const struct actor *actor, const char *password, struct arena *a,
+			    struct err *err)
 {
 	struct attempt t = {.store = store};
 	struct person person;
@@ -125,12 +128,14 @@ enum status session_confirm(struct store *store, const struct actor *actor, cons
 
 static enum status note(struct db *db, const struct actor *actor, const char *action, struct err *err)
 {
-	struct ledger_note n = {.action = action, .thing = "person", .thing_id = actor->person_id, .label = actor->name};
+	struct ledger_note n = {
+		.action = action, .thing = "person", .thing_id = actor->person_id, .label = actor->name};
 
 	return ledger_add(db, actor, &n, err);
 }
 
-static enum status tidy(struct db *db, const struct person *person, const struct session_limits *limits, struct err *err)
+static enum status tidy(struct db *db, const struct person *person, const struct session_limits *limits,
+			struct err *err)
 {
 	int64_t now = time_now_ms();
 	char key[96];
@@ -142,12 +147,18 @@ static enum status tidy(struct db *db, const struct person *person, const struct
 
 static void make_actor(const struct session *s, const struct person *p, struct actor *out)
 {
-	*out = (struct actor){.person_id = p->id, .name = p->name, .sign_in = p->sign_in, .roles = p->roles, .session_id = s->id,
-			      .token = s->token, .expires_at = s->expires_at};
+	*out = (struct actor){.person_id = p->id,
+			      .name = p->name,
+			      .sign_in = p->sign_in,
+			      .roles = p->roles,
+			      .session_id = s->id,
+			      .token = s->token,
+			      .expires_at = s->expires_at};
 }
 
-enum status session_open(struct db *db, const struct person *person, const char *remote, const struct session_limits *limits,
-			 struct arena *a, struct opened_session *out, struct err *err)
+enum status session_open(struct db *db, const struct person *person, const char *remote,
+			 const struct session_limits *limits, struct arena *a, struct opened_session *out,
+			 struct err *err)
 {
 	char id[SHA256_HEX_SIZE], token[48];
 	struct session s = {.person_id = person->id, .created_at = time_now_ms(), .remote = remote};
@@ -166,8 +177,8 @@ enum status session_open(struct db *db, const struct person *person, const char 
 	return rc ? rc : note(db, &out->actor, "sign_in", err);
 }
 
-enum status session_find(struct db *db, const char *cookie, const struct session_limits *limits, struct arena *a, struct actor *out,
-			 bool *stale, struct err *err)
+enum status session_find(struct db *db, const char *cookie, const struct session_limits *limits, struct arena *a,
+			 struct actor *out, bool *stale, struct err *err)
 {
 	char id[SHA256_HEX_SIZE];
 	struct session s;

@@ -14,7 +14,8 @@ const char *paper_word(enum paper p)
 	return paper_words[p];
 }
 
-static enum status get(struct db *db, const char *key, const char *absent, struct arena *a, const char **out, struct err *err)
+static enum status get(struct db *db, const char *key, const char *absent, struct arena *a, const char **out,
+		       struct err *err)
 {
 	enum status rc = store_setting_get(db, key, a, out, err);
 
@@ -52,8 +53,10 @@ static const char *prefix_from_json(struct json_in *in)
 	const char *prefix = json_in_text(in, "certificate_prefix", PREFIX_MOST);
 	size_t length = strlen(prefix);
 
-	if (strspn(prefix, "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-") != length || (length && (*prefix == '-' || prefix[length - 1] == '-')))
-		json_in_reject(in, "certificate_prefix", "certificate_prefix is made of A to Z, 0 to 9 and a hyphen inside");
+	if (strspn(prefix, "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-") != length ||
+	    (length && (*prefix == '-' || prefix[length - 1] == '-')))
+		json_in_reject(in, "certificate_prefix",
+			       "certificate_prefix is made of A to Z, 0 to 9 and a hyphen inside");
 	return prefix;
 }
 
@@ -69,7 +72,8 @@ static const char *address_from_json(struct json_in *in)
 	const char *address = json_in_text_optional(in, "public_address", 200);
 
 	if (address && !is_web_address(address))
-		json_in_reject(in, "public_address", "public_address begins with http:// or https:// and a name, without ? or #");
+		json_in_reject(in, "public_address",
+			       "public_address begins with http:// or https:// and a name, without ? or #");
 	return address ? address : "";
 }
 
@@ -90,8 +94,9 @@ enum status settings_from_json(json_t *body, struct settings *out, struct err *e
 
 json_t *settings_to_json(const struct settings *s)
 {
-	return json_pack("{s:s, s:s, s:s, s:s, s:s}", "plant_name", s->plant_name, "plant_address", s->plant_address, "certificate_prefix",
-			 s->certificate_prefix, "paper", paper_word(s->paper), "public_address", s->public_address);
+	return json_pack("{s:s, s:s, s:s, s:s, s:s}", "plant_name", s->plant_name, "plant_address", s->plant_address,
+			 "certificate_prefix", s->certificate_prefix, "paper", paper_word(s->paper), "public_address",
+			 s->public_address);
 }
 
 static enum status put_all(struct db *db, const struct settings *s, struct err *err)
@@ -110,7 +115,8 @@ static enum status put_all(struct db *db, const struct settings *s, struct err *
 	return rc;
 }
 
-enum status settings_change(struct db *db, const struct actor *actor, const struct settings *s, struct arena *a, struct err *err)
+enum status settings_change(struct db *db, const struct actor *actor, const struct settings *s, struct arena *a,
+			    struct err *err)
 {
 	struct settings before;
 	struct ledger_note note = {.action = "change", .thing = "setting", .thing_id = "plant", .label = s->plant_name};
@@ -122,7 +128,8 @@ enum status settings_change(struct db *db, const struct actor *actor, const stru
 		return rc;
 	note.before = settings_to_json(&before);
 	note.after = settings_to_json(s);
-	rc = note.before && note.after ? ledger_add(db, actor, &note, err) : err_set(err, NO_MEMORY, "", "out of memory");
+	rc = note.before && note.after ? ledger_add(db, actor, &note, err) :
+					 err_set(err, NO_MEMORY, "", "out of memory");
 	json_decref(note.before);
 	json_decref(note.after);
 	return rc;

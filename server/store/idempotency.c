@@ -2,8 +2,9 @@
 
 enum status store_answer_add(struct db *db, const struct remembered_answer *answer, struct err *err)
 {
-	struct stmt *q = db_stmt(db, "INSERT INTO idempotency (key, person_id, request_hash, http_status, answer_json, created_at)"
-				     " VALUES ($1, $2, $3, $4, $5, $6)");
+	struct stmt *q = db_stmt(
+		db, "INSERT INTO idempotency (key, person_id, request_hash, http_status, answer_json, created_at)"
+		    " VALUES ($1, $2, $3, $4, $5, $6)");
 
 	stmt_text(q, 1, answer->key);
 	stmt_text(q, 2, answer->person_id);
@@ -14,8 +15,8 @@ enum status store_answer_add(struct db *db, const struct remembered_answer *answ
 	return stmt_run(q, err);
 }
 
-enum status store_answer_get(struct db *db, const char *person_id, const char *key, struct arena *a, struct remembered_answer *out,
-			     struct err *err)
+enum status store_answer_get(struct db *db, const char *person_id, const char *key, struct arena *a,
+			     struct remembered_answer *out, struct err *err)
 {
 	struct stmt *q = db_stmt(db, "SELECT request_hash, http_status, answer_json, created_at FROM idempotency"
 				     " WHERE person_id = $1 AND key = $2");
@@ -27,8 +28,12 @@ enum status store_answer_get(struct db *db, const char *person_id, const char *k
 	if (rc)
 		return rc;
 	*out = (struct remembered_answer){
-		.person_id = person_id, .key = key, .request_hash = col_text(q, 0, a), .http_status = (int)col_int(q, 1),
-		.answer_json = col_text(q, 2, a), .created_at = col_int(q, 3),
+		.person_id = person_id,
+		.key = key,
+		.request_hash = col_text(q, 0, a),
+		.http_status = (int)col_int(q, 1),
+		.answer_json = col_text(q, 2, a),
+		.created_at = col_int(q, 3),
 	};
 	stmt_done(q);
 	return OK;

@@ -6,9 +6,10 @@
 
 enum status store_ledger_add(struct db *db, const struct ledger_entry *entry, struct err *err)
 {
-	struct stmt *q = db_stmt(db, "INSERT INTO ledger_entry (number, at, person_id, person_name, action, thing, thing_id, label,"
-				     " reason, before_json, after_json, previous_hash, hash)"
-				     " VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13)");
+	struct stmt *q = db_stmt(
+		db, "INSERT INTO ledger_entry (number, at, person_id, person_name, action, thing, thing_id, label,"
+		    " reason, before_json, after_json, previous_hash, hash)"
+		    " VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13)");
 
 	stmt_int(q, 1, entry->number);
 	stmt_int(q, 2, entry->at);
@@ -45,17 +46,26 @@ enum status store_ledger_head(struct db *db, int64_t *number, char hash[65], str
 	return OK;
 }
 
-#define ENTRY \
+#define ENTRY                                                                                                         \
 	"SELECT number, at, person_id, person_name, action, thing, thing_id, label, reason, before_json, after_json," \
 	" previous_hash, hash FROM ledger_entry"
 
 static void read_entry(struct stmt *q, struct arena *a, struct ledger_entry *out)
 {
 	*out = (struct ledger_entry){
-		.number = col_int(q, 0), .at = col_int(q, 1), .person_id = col_text(q, 2, a), .person_name = col_text(q, 3, a),
-		.action = col_text(q, 4, a), .thing = col_text(q, 5, a), .thing_id = col_text(q, 6, a), .label = col_text(q, 7, a),
-		.reason = col_text(q, 8, a), .before_json = col_text(q, 9, a), .after_json = col_text(q, 10, a),
-		.previous_hash = col_text(q, 11, a), .hash = col_text(q, 12, a),
+		.number = col_int(q, 0),
+		.at = col_int(q, 1),
+		.person_id = col_text(q, 2, a),
+		.person_name = col_text(q, 3, a),
+		.action = col_text(q, 4, a),
+		.thing = col_text(q, 5, a),
+		.thing_id = col_text(q, 6, a),
+		.label = col_text(q, 7, a),
+		.reason = col_text(q, 8, a),
+		.before_json = col_text(q, 9, a),
+		.after_json = col_text(q, 10, a),
+		.previous_hash = col_text(q, 11, a),
+		.hash = col_text(q, 12, a),
 	};
 }
 
@@ -69,8 +79,8 @@ static enum status read_entries(struct stmt *q, struct arena *a, struct ledger_e
 	return rc == NOT_FOUND ? OK : rc;
 }
 
-enum status store_ledger_walk(struct db *db, int64_t after, struct arena *a, struct ledger_entry *out, size_t max, size_t *n,
-			      struct err *err)
+enum status store_ledger_walk(struct db *db, int64_t after, struct arena *a, struct ledger_entry *out, size_t max,
+			      size_t *n, struct err *err)
 {
 	struct stmt *q = db_stmt(db, ENTRY " WHERE number > $1 ORDER BY number LIMIT $2");
 
@@ -84,14 +94,15 @@ static const char *or_null(const char *s)
 	return s && *s ? s : NULL;
 }
 
-enum status store_ledger_list(struct db *db, const struct ledger_filter *f, struct arena *a, struct ledger_entry *out, size_t max,
-			      size_t *n, struct err *err)
+enum status store_ledger_list(struct db *db, const struct ledger_filter *f, struct arena *a, struct ledger_entry *out,
+			      size_t max, size_t *n, struct err *err)
 {
-	struct stmt *q = db_stmt(db, ENTRY
-				 " WHERE ($1 IS NULL OR thing = $1) AND ($2 IS NULL OR thing_id = $2) AND ($3 IS NULL OR person_id = $3)"
-				 " AND ($4 IS NULL OR lower(label) LIKE $4 ESCAPE '\\' OR lower(person_name) LIKE $4 ESCAPE '\\'"
-				 " OR action LIKE $4 ESCAPE '\\' OR lower(reason) LIKE $4 ESCAPE '\\')"
-				 " AND ($5 = 0 OR number < $5) ORDER BY number DESC LIMIT $6");
+	struct stmt *q = db_stmt(
+		db, ENTRY
+		" WHERE ($1 IS NULL OR thing = $1) AND ($2 IS NULL OR thing_id = $2) AND ($3 IS NULL OR person_id = $3)"
+		" AND ($4 IS NULL OR lower(label) LIKE $4 ESCAPE '\\' OR lower(person_name) LIKE $4 ESCAPE '\\'"
+		" OR action LIKE $4 ESCAPE '\\' OR lower(reason) LIKE $4 ESCAPE '\\')"
+		" AND ($5 = 0 OR number < $5) ORDER BY number DESC LIMIT $6");
 
 	stmt_text(q, 1, or_null(f->thing));
 	stmt_text(q, 2, or_null(f->thing_id));

@@ -4,8 +4,10 @@
 
 enum status store_person_add(struct db *db, const struct person *person, struct err *err)
 {
-	struct stmt *q = db_stmt(db, "INSERT INTO person (id, sign_in, name, roles, password_hash, active, version, created_at, updated_at)"
-				     " VALUES ($1, $2, $3, $4, $5, $6, 1, $7, $7)");
+	struct stmt *q = db_stmt(
+		db,
+		"INSERT INTO person (id, sign_in, name, roles, password_hash, active, version, created_at, updated_at)"
+		" VALUES ($1, $2, $3, $4, $5, $6, 1, $7, $7)");
 	enum status rc;
 
 	stmt_text(q, 1, person->id);
@@ -23,8 +25,9 @@ enum status store_person_add(struct db *db, const struct person *person, struct 
 
 enum status store_person_update(struct db *db, const struct person *person, struct err *err)
 {
-	struct stmt *q = db_stmt(db, "UPDATE person SET name = $1, roles = $2, active = $3, updated_at = $4, version = version + 1"
-				     " WHERE id = $5 AND version = $6");
+	struct stmt *q = db_stmt(
+		db, "UPDATE person SET name = $1, roles = $2, active = $3, updated_at = $4, version = version + 1"
+		    " WHERE id = $5 AND version = $6");
 
 	stmt_text(q, 1, person->name);
 	stmt_int(q, 2, person->roles);
@@ -35,7 +38,8 @@ enum status store_person_update(struct db *db, const struct person *person, stru
 	return store_changed_one(db, stmt_run(q, err), err);
 }
 
-enum status store_person_set_password(struct db *db, const char *id, const char *password_hash, int64_t at, struct err *err)
+enum status store_person_set_password(struct db *db, const char *id, const char *password_hash, int64_t at,
+				      struct err *err)
 {
 	struct stmt *q = db_stmt(db, "UPDATE person SET password_hash = $1, updated_at = $2 WHERE id = $3");
 
@@ -50,9 +54,15 @@ enum status store_person_set_password(struct db *db, const char *id, const char 
 static void read_person(struct stmt *q, struct arena *a, struct person *out)
 {
 	*out = (struct person){
-		.id = col_text(q, 0, a), .sign_in = col_text(q, 1, a), .name = col_text(q, 2, a), .roles = (int)col_int(q, 3),
-		.password_hash = col_text(q, 4, a), .active = col_bool(q, 5), .version = (int)col_int(q, 6),
-		.created_at = col_int(q, 7), .updated_at = col_int(q, 8),
+		.id = col_text(q, 0, a),
+		.sign_in = col_text(q, 1, a),
+		.name = col_text(q, 2, a),
+		.roles = (int)col_int(q, 3),
+		.password_hash = col_text(q, 4, a),
+		.active = col_bool(q, 5),
+		.version = (int)col_int(q, 6),
+		.created_at = col_int(q, 7),
+		.updated_at = col_int(q, 8),
 	};
 }
 
@@ -77,7 +87,8 @@ enum status store_person_get(struct db *db, const char *id, struct arena *a, str
 	return read_one(q, a, out, err);
 }
 
-enum status store_person_by_sign_in(struct db *db, const char *sign_in, struct arena *a, struct person *out, struct err *err)
+enum status store_person_by_sign_in(struct db *db, const char *sign_in, struct arena *a, struct person *out,
+				    struct err *err)
 {
 	struct stmt *q = db_stmt(db, PERSON " WHERE sign_in = $1");
 

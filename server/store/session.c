@@ -2,8 +2,9 @@
 
 enum status store_session_add(struct db *db, const struct session *session, struct err *err)
 {
-	struct stmt *q = db_stmt(db, "INSERT INTO session (id, person_id, token, created_at, seen_at, expires_at, remote)"
-				     " VALUES ($1, $2, $3, $4, $5, $6, $7)");
+	struct stmt *q = db_stmt(db,
+				 "INSERT INTO session (id, person_id, token, created_at, seen_at, expires_at, remote)"
+				 " VALUES ($1, $2, $3, $4, $5, $6, $7)");
 
 	stmt_text(q, 1, session->id);
 	stmt_text(q, 2, session->person_id);
@@ -15,12 +16,13 @@ enum status store_session_add(struct db *db, const struct session *session, stru
 	return stmt_run(q, err);
 }
 
-enum status store_session_get(struct db *db, const char *id, struct arena *a, struct session *session, struct person *person,
-			      struct err *err)
+enum status store_session_get(struct db *db, const char *id, struct arena *a, struct session *session,
+			      struct person *person, struct err *err)
 {
-	struct stmt *q = db_stmt(db, "SELECT s.id, s.person_id, s.token, s.created_at, s.seen_at, s.expires_at, s.remote,"
-				     " p.sign_in, p.name, p.roles, p.active FROM session s JOIN person p ON p.id = s.person_id"
-				     " WHERE s.id = $1");
+	struct stmt *q = db_stmt(
+		db, "SELECT s.id, s.person_id, s.token, s.created_at, s.seen_at, s.expires_at, s.remote,"
+		    " p.sign_in, p.name, p.roles, p.active FROM session s JOIN person p ON p.id = s.person_id"
+		    " WHERE s.id = $1");
 	enum status rc;
 
 	stmt_text(q, 1, id);
@@ -30,11 +32,19 @@ enum status store_session_get(struct db *db, const char *id, struct arena *a, st
 	if (rc)
 		return rc;
 	*session = (struct session){
-		.id = col_text(q, 0, a), .person_id = col_text(q, 1, a), .token = col_text(q, 2, a), .created_at = col_int(q, 3),
-		.seen_at = col_int(q, 4), .expires_at = col_int(q, 5), .remote = col_text(q, 6, a),
+		.id = col_text(q, 0, a),
+		.person_id = col_text(q, 1, a),
+		.token = col_text(q, 2, a),
+		.created_at = col_int(q, 3),
+		.seen_at = col_int(q, 4),
+		.expires_at = col_int(q, 5),
+		.remote = col_text(q, 6, a),
 	};
 	*person = (struct person){
-		.id = session->person_id, .sign_in = col_text(q, 7, a), .name = col_text(q, 8, a), .roles = (int)col_int(q, 9),
+		.id = session->person_id,
+		.sign_in = col_text(q, 7, a),
+		.name = col_text(q, 8, a),
+		.roles = (int)col_int(q, 9),
 		.active = col_bool(q, 10),
 	};
 	stmt_done(q);
@@ -85,9 +95,11 @@ enum status store_failure_add(struct db *db, const char *key, int64_t at, struct
 	return stmt_run(q, err);
 }
 
-enum status store_failure_count(struct db *db, const char *key, int64_t since, int64_t *count, int64_t *oldest, struct err *err)
+enum status store_failure_count(struct db *db, const char *key, int64_t since, int64_t *count, int64_t *oldest,
+				struct err *err)
 {
-	struct stmt *q = db_stmt(db, "SELECT count(*), coalesce(min(at), 0) FROM sign_in_failure WHERE key = $1 AND at > $2");
+	struct stmt *q = db_stmt(
+		db, "SELECT count(*), coalesce(min(at), 0) FROM sign_in_failure WHERE key = $1 AND at > $2");
 	enum status rc;
 
 	stmt_text(q, 1, key);

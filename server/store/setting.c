@@ -17,8 +17,9 @@ enum status store_setting_get(struct db *db, const char *key, struct arena *a, c
 
 enum status store_setting_put(struct db *db, const char *key, const char *value, int64_t at, struct err *err)
 {
-	struct stmt *q = db_stmt(db, "INSERT INTO setting (key, value, updated_at) VALUES ($1, $2, $3)"
-				     " ON CONFLICT (key) DO UPDATE SET value = excluded.value, updated_at = excluded.updated_at");
+	struct stmt *q = db_stmt(
+		db, "INSERT INTO setting (key, value, updated_at) VALUES ($1, $2, $3)"
+		    " ON CONFLICT (key) DO UPDATE SET value = excluded.value, updated_at = excluded.updated_at");
 
 	stmt_text(q, 1, key);
 	stmt_text(q, 2, value);

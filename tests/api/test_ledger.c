@@ -51,14 +51,14 @@ static void the_history_is_filtered(void **state)
 
 	snprintf(path, sizeof path, "/api/v1/ledger?person=%s", f->people[LEAD].id);
 	call_as(f, AUDITOR, "GET", path, NULL);
-	assert_int_equal(cJSON_GetArraySize(at(f->answer, "/items")), 1);	/* her sign-in */
+	assert_int_equal(cJSON_GetArraySize(at(f->answer, "/items")), 1); /* her sign-in */
 	snprintf(path, sizeof path, "/api/v1/ledger?thing_id=%s", f->people[LEAD].id);
 	call(f, "GET", path, NULL);
-	assert_int_equal(cJSON_GetArraySize(at(f->answer, "/items")), 2);	/* and her account */
+	assert_int_equal(cJSON_GetArraySize(at(f->answer, "/items")), 2); /* and her account */
 	call(f, "GET", "/api/v1/ledger?q=BRANDT", NULL);
 	assert_int_equal(cJSON_GetArraySize(at(f->answer, "/items")), 2);
 	call(f, "GET", "/api/v1/ledger?q=%25", NULL);
-	assert_int_equal(cJSON_GetArraySize(at(f->answer, "/items")), 0);	/* a percent sign is taken literally */
+	assert_int_equal(cJSON_GetArraySize(at(f->answer, "/items")), 0); /* a percent sign is taken literally */
 	call(f, "GET", "/api/v1/ledger?thing=nothing", NULL);
 	assert_int_equal(cJSON_GetArraySize(at(f->answer, "/items")), 0);
 }
@@ -107,12 +107,12 @@ static void the_hash_is_sha256_over_the_previous_hash_and_the_canonical_entry(vo
 	size_t n;
 	long long at_ms;
 
-	call_as(f, AUDITOR, "GET", "/api/v1/ledger?limit=1", NULL);	/* a sign-in: nothing before, nothing after */
+	call_as(f, AUDITOR, "GET", "/api/v1/ledger?limit=1", NULL); /* a sign-in: nothing before, nothing after */
 	e = at(f->answer, "/items/0");
 	snprintf(sql, sizeof sql, "SELECT at FROM ledger_entry WHERE number = %d", (int)number_at(e, "/number"));
 	at_ms = fixture_sql_int(f, sql);
-	n = (size_t)snprintf(text, sizeof text, "%s{\"action\":\"%s\",\"after\":null,\"at\":%lld,\"before\":null,", text_at(e, "/previous_hash"),
-			     text_at(e, "/action"), at_ms);
+	n = (size_t)snprintf(text, sizeof text, "%s{\"action\":\"%s\",\"after\":null,\"at\":%lld,\"before\":null,",
+			     text_at(e, "/previous_hash"), text_at(e, "/action"), at_ms);
 	n = add_member(text, n, sizeof text, "label", text_at(e, "/label"));
 	n += (size_t)snprintf(text + n, sizeof text - n, "\"number\":%d,", (int)number_at(e, "/number"));
 	n = add_member(text, n, sizeof text, "person_id", text_at(e, "/person_id"));
@@ -133,10 +133,13 @@ static void before_and_after_are_stored_in_canonical_form(void **state)
 	struct fixture *f = *state;
 
 	call_as(f, ADMINISTRATOR, "PUT", "/api/v1/settings", SETTINGS("Brackenholm"));
-	assert_int_equal(fixture_sql_int(f, "SELECT after_json = '{\"certificate_prefix\":\"BWW\",\"paper\":\"a4\",\"plant_address\":\"\","
-					    "\"plant_name\":\"Brackenholm\",\"public_address\":\"\"}'"
-					    " FROM ledger_entry ORDER BY number DESC LIMIT 1"),
-			 1);
+	assert_int_equal(
+		fixture_sql_int(
+			f,
+			"SELECT after_json = '{\"certificate_prefix\":\"BWW\",\"paper\":\"a4\",\"plant_address\":\"\","
+			"\"plant_name\":\"Brackenholm\",\"public_address\":\"\"}'"
+			" FROM ledger_entry ORDER BY number DESC LIMIT 1"),
+		1);
 }
 
 /* ---- tampering ---- */
@@ -234,8 +237,10 @@ static void exchanged_entries_show(void **state)
 	struct fixture *f = *state;
 
 	prepare(f);
-	fixture_sql(f, "DROP TRIGGER ledger_entry_stays; UPDATE ledger_entry SET number = 99 WHERE number = 14;"
-		       "UPDATE ledger_entry SET number = 14 WHERE number = 15; UPDATE ledger_entry SET number = 15 WHERE number = 99;");
+	fixture_sql(
+		f,
+		"DROP TRIGGER ledger_entry_stays; UPDATE ledger_entry SET number = 99 WHERE number = 14;"
+		"UPDATE ledger_entry SET number = 14 WHERE number = 15; UPDATE ledger_entry SET number = 15 WHERE number = 99;");
 	expect_broken_at(f, 14);
 }
 
@@ -245,8 +250,10 @@ static void an_entry_rewritten_with_its_hash_breaks_the_one_after(void **state)
 	struct fixture *f = *state;
 
 	prepare(f);
-	fixture_sql(f, "DROP TRIGGER ledger_entry_remains; CREATE TABLE kept AS SELECT * FROM ledger_entry WHERE number = 16;"
-		       "DELETE FROM ledger_entry WHERE number >= 15;");
+	fixture_sql(
+		f,
+		"DROP TRIGGER ledger_entry_remains; CREATE TABLE kept AS SELECT * FROM ledger_entry WHERE number = 16;"
+		"DELETE FROM ledger_entry WHERE number >= 15;");
 	call_as(f, ADMINISTRATOR, "PUT", "/api/v1/settings", SETTINGS("Elsewhere"));
 	call(f, "GET", "/api/v1/ledger/check", NULL);
 	assert_true(cJSON_IsTrue(at(f->answer, "/sound")));

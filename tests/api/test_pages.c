@@ -100,7 +100,8 @@ static void another_method_is_told_what_there_is(void **state)
 static void nothing_outside_the_pages_can_be_had(void **state)
 {
 	static const char *const paths[] = {
-		"/../docs/api.md", "/css/../../README.md", "//etc/passwd", "/css/", "/css", "/.", "/..", "/openapi.json", "/due.html/",
+		"/../docs/api.md", "/css/../../README.md", "//etc/passwd", "/css/", "/css", "/.", "/..",
+		"/openapi.json",   "/due.html/",
 	};
 	struct fixture *f = *state;
 

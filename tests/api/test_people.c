@@ -30,8 +30,9 @@ static const char *person_path(const struct fixture *f, enum caller who, char ou
 
 /* ---- setting up ---- */
 
-#define SETUP(plant, name, sign_in, password) \
-	"{\"plant_name\": \"" plant "\", \"name\": \"" name "\", \"sign_in\": \"" sign_in "\", \"password\": \"" password "\"}"
+#define SETUP(plant, name, sign_in, password)                                             \
+	"{\"plant_name\": \"" plant "\", \"name\": \"" name "\", \"sign_in\": \"" sign_in \
+	"\", \"password\": \"" password "\"}"
 
 /* A plant in which nobody has an account yet. */
 static int empty_plant(void **state)
@@ -87,7 +88,8 @@ static void a_setup_that_makes_no_sense_is_refused_at_its_member(void **state)
 		{SETUP("Plant", "Anna", "a", "quiet brass 7"), "/sign_in"},
 		{SETUP("Plant", "Anna", "anna holt", "quiet brass 7"), "/sign_in"},
 		{SETUP("Plant", "Anna", "anna", "brass 789"), "/password"},
-		{"{\"plant_name\": \"P\", \"name\": \"A\", \"sign_in\": \"anna\", \"password\": \"quiet brass 7\", \"roles\": []}", "/roles"},
+		{"{\"plant_name\": \"P\", \"name\": \"A\", \"sign_in\": \"anna\", \"password\": \"quiet brass 7\", \"roles\": []}",
+		 "/roles"},
 	};
 	struct fixture *f = *state;
 
@@ -100,7 +102,8 @@ static void a_password_has_at_least_ten_characters(void **state)
 {
 	struct fixture *f = *state;
 
-	call(f, "POST", "/api/v1/setup", SETUP("Plant", "Anna", "anna", "\\u00e4\\u00e4\\u00e4\\u00e4\\u00e4\\u00e4\\u00e4\\u00e4\\u00e4"));
+	call(f, "POST", "/api/v1/setup",
+	     SETUP("Plant", "Anna", "anna", "\\u00e4\\u00e4\\u00e4\\u00e4\\u00e4\\u00e4\\u00e4\\u00e4\\u00e4"));
 	expect_refusal(f, 422, "/password");
 	call(f, "POST", "/api/v1/setup",
 	     SETUP("Plant", "Anna", "anna", "\\u00e4\\u00e4\\u00e4\\u00e4\\u00e4\\u00e4\\u00e4\\u00e4\\u00e4\\u00e4"));
@@ -109,7 +112,8 @@ static void a_password_has_at_least_ten_characters(void **state)
 
 /* ---- people ---- */
 
-#define NEW_PERSON "{\"sign_in\": \"nils\", \"name\": \"Nils Ferreday\", \"roles\": [\"technician\", \"auditor\"], \"password\": \"quiet brass 7\"}"
+#define NEW_PERSON \
+	"{\"sign_in\": \"nils\", \"name\": \"Nils Ferreday\", \"roles\": [\"technician\", \"auditor\"], \"password\": \"quiet brass 7\"}"
 
 static void an_added_person_can_sign_in(void **state)
 {
@@ -158,7 +162,8 @@ static void a_person_that_makes_no_sense_is_refused_at_the_member(void **state)
 		{PERSON("\"nils\"", "\"N\"", "[8]"), "/roles"},
 		{PERSON("\"nils\"", "\"N\"", "[\"auditor\", \"auditor\"]"), "/roles"},
 		{"{\"sign_in\": \"nils\", \"name\": \"N\", \"roles\": [\"auditor\"]}", "/password"},
-		{"{\"sign_in\": \"nils\", \"name\": \"N\", \"roles\": [\"auditor\"], \"password\": \"quiet brass 7\", \"id\": 1}", "/id"},
+		{"{\"sign_in\": \"nils\", \"name\": \"N\", \"roles\": [\"auditor\"], \"password\": \"quiet brass 7\", \"id\": 1}",
+		 "/id"},
 	};
 	struct fixture *f = *state;
 
@@ -209,7 +214,8 @@ static void an_unknown_person_is_not_found(void **state)
 	expect_refusal(f, 404, NULL);
 	call_version(f, 1, "PUT", "/api/v1/people/019a0000-0000-7000-8000-000000000000", TESSA_CHANGED);
 	expect_refusal(f, 404, NULL);
-	call(f, "POST", "/api/v1/people/019a0000-0000-7000-8000-000000000000/password", "{\"new_password\": \"quiet brass 7\"}");
+	call(f, "POST", "/api/v1/people/019a0000-0000-7000-8000-000000000000/password",
+	     "{\"new_password\": \"quiet brass 7\"}");
 	expect_refusal(f, 404, NULL);
 }
 
@@ -225,9 +231,11 @@ static void the_last_administrator_stays(void **state)
 	expect_status(f, 200);
 	call_version(f, 1, "PUT", alone, "{\"name\": \"Anna Holt\", \"roles\": [\"auditor\"], \"active\": true}");
 	expect_refusal(f, 409, "/roles");
-	call_version(f, 1, "PUT", alone, "{\"name\": \"Anna Holt\", \"roles\": [\"administrator\"], \"active\": false}");
+	call_version(f, 1, "PUT", alone,
+		     "{\"name\": \"Anna Holt\", \"roles\": [\"administrator\"], \"active\": false}");
 	expect_refusal(f, 409, "/active");
-	call_version(f, 1, "PUT", alone, "{\"name\": \"Anna H.\", \"roles\": [\"administrator\", \"lead\"], \"active\": true}");
+	call_version(f, 1, "PUT", alone,
+		     "{\"name\": \"Anna H.\", \"roles\": [\"administrator\", \"lead\"], \"active\": true}");
 	expect_status(f, 200);
 }
 
@@ -241,7 +249,8 @@ static void a_deactivated_administrator_does_not_count(void **state)
 	call_version(f, 1, "PUT", person_path(f, LEAD_ADMINISTRATOR, path),
 		     "{\"name\": \"Bo Thornley\", \"roles\": [\"administrator\"], \"active\": false}");
 	expect_status(f, 200);
-	call_version(f, 1, "PUT", person_path(f, ADMINISTRATOR, path), "{\"name\": \"Anna Holt\", \"roles\": [\"lead\"], \"active\": true}");
+	call_version(f, 1, "PUT", person_path(f, ADMINISTRATOR, path),
+		     "{\"name\": \"Anna Holt\", \"roles\": [\"lead\"], \"active\": true}");
 	expect_refusal(f, 409, "/roles");
 }
 
@@ -275,7 +284,7 @@ static void everybody_sees_who_is_who(void **state)
 
 /* ---- settings ---- */
 
-#define SETTINGS(prefix, paper, address) \
+#define SETTINGS(prefix, paper, address)                                                                                                    \
 	"{\"plant_name\": \"Brackenholm Water Works\", \"plant_address\": \"Weir Lane 1\\nBrackenholm\", \"certificate_prefix\": \"" prefix \
 	"\", \"paper\": \"" paper "\", \"public_address\": \"" address "\"}"
 
@@ -283,7 +292,8 @@ static void settings_read_back_as_they_were_written(void **state)
 {
 	struct fixture *f = *state;
 
-	call_as(f, ADMINISTRATOR, "PUT", "/api/v1/settings", SETTINGS("BW-2", "letter", "https://book.brackenholm.example:8470"));
+	call_as(f, ADMINISTRATOR, "PUT", "/api/v1/settings",
+		SETTINGS("BW-2", "letter", "https://book.brackenholm.example:8470"));
 	expect_status(f, 200);
 	call_as(f, AUDITOR, "GET", "/api/v1/settings", NULL);
 	assert_string_equal(text_at(f->answer, "/plant_name"), "Brackenholm Water Works");
@@ -300,7 +310,8 @@ static void settings_that_make_no_sense_are_refused_at_the_member(void **state)
 	static const struct bad cases[] = {
 		{"{}", "/plant_name"},
 		{"{\"plant_name\": \"\", \"certificate_prefix\": \"B\", \"paper\": \"a4\"}", "/plant_name"},
-		{"{\"plant_name\": \"P\", \"plant_address\": 5, \"certificate_prefix\": \"B\", \"paper\": \"a4\"}", "/plant_address"},
+		{"{\"plant_name\": \"P\", \"plant_address\": 5, \"certificate_prefix\": \"B\", \"paper\": \"a4\"}",
+		 "/plant_address"},
 		{"{\"plant_name\": \"P\", \"paper\": \"a4\"}", "/certificate_prefix"},
 		{SETTINGS("", "a4", ""), "/certificate_prefix"},
 		{SETTINGS("bww", "a4", ""), "/certificate_prefix"},
@@ -316,7 +327,8 @@ static void settings_that_make_no_sense_are_refused_at_the_member(void **state)
 		{SETTINGS("B", "a4", "https:///x"), "/public_address"},
 		{SETTINGS("B", "a4", "https://x.example/?q=1"), "/public_address"},
 		{SETTINGS("B", "a4", "javascript:alert(1)"), "/public_address"},
-		{"{\"plant_name\": \"P\", \"certificate_prefix\": \"B\", \"paper\": \"a4\", \"colour\": \"red\"}", "/colour"},
+		{"{\"plant_name\": \"P\", \"certificate_prefix\": \"B\", \"paper\": \"a4\", \"colour\": \"red\"}",
+		 "/colour"},
 	};
 	struct fixture *f = *state;
 
@@ -391,7 +403,9 @@ static void an_answer_without_content_is_remembered_too(void **state)
 static void a_key_that_is_none_is_refused(void **state)
 {
 	static const char *const keys[] = {
-		"1234567", "with a space", "",
+		"1234567",
+		"with a space",
+		"",
 		"12345678901234567890123456789012345678901234567890123456789012345",
 	};
 	struct fixture *f = *state;
@@ -417,7 +431,7 @@ static void what_is_remembered_does_not_depend_on_the_password(void **state)
 	assert_int_equal(fixture_sql_int(f, "SELECT count(*) FROM idempotency"), 1);
 }
 
-#define T(name)	      cmocka_unit_test_setup_teardown(name, fixture_setup, fixture_teardown)
+#define T(name)	    cmocka_unit_test_setup_teardown(name, fixture_setup, fixture_teardown)
 #define EMPTY(name) cmocka_unit_test_setup_teardown(name, empty_plant, fixture_teardown)
 
 int main(void)

@@ -15,7 +15,7 @@
 /* docs/api.md, "Who may": written down by hand, apart from the table the server uses. */
 static const struct {
 	enum caller who;
-	const char *rights;	/* with a space before and after each */
+	const char *rights; /* with a space before and after each */
 } rights[] = {
 	{NOBODY, " public "},
 	{TECHNICIAN, " public signed_in view test "},
@@ -83,9 +83,11 @@ static void every_route_lets_in_whom_it_should_and_nobody_else(void **state)
 	const cJSON *item, *operation;
 	char path[300];
 
-	cJSON_ArrayForEach(item, at(openapi(), "/paths")) {
+	cJSON_ArrayForEach(item, at(openapi(), "/paths"))
+	{
 		fill_path(item->string, path);
-		cJSON_ArrayForEach(operation, item) {
+		cJSON_ArrayForEach(operation, item)
+		{
 			for (size_t who = 0; who < sizeof rights / sizeof *rights; who++) {
 				if (rights[who].who != NOBODY)
 					fixture_sign_in(f, rights[who].who);
@@ -103,15 +105,17 @@ static void a_route_that_confirms_does_nothing_without_the_password(void **state
 	char path[300], method[12];
 	int tried = 0;
 
-	cJSON_ArrayForEach(item, at(openapi(), "/paths")) {
+	cJSON_ArrayForEach(item, at(openapi(), "/paths"))
+	{
 		fill_path(item->string, path);
-		cJSON_ArrayForEach(operation, item) {
+		cJSON_ArrayForEach(operation, item)
+		{
 			if (!at(operation, "/x-confirms"))
 				continue;
 			upper(operation->string, method);
 			call_as(f, LEAD_ADMINISTRATOR, method, path, "{}");
 			expect_refusal(f, 422, "/password");
-			if (tried++ < 4) {	/* the fifth would be throttled */
+			if (tried++ < 4) { /* the fifth would be throttled */
 				call(f, method, path, "{\"password\": \"not the password\"}");
 				expect_refusal(f, 401, "/password");
 			}
@@ -127,9 +131,9 @@ static int operations(void)
 	const cJSON *item, *operation;
 	int n = 0;
 
-	cJSON_ArrayForEach(item, at(openapi(), "/paths")) {
-		cJSON_ArrayForEach(operation, item)
-			n++;
+	cJSON_ArrayForEach(item, at(openapi(), "/paths"))
+	{
+		cJSON_ArrayForEach(operation, item) n++;
 	}
 	return n;
 }
@@ -222,7 +226,8 @@ static void count_references(const cJSON *json, int *n)
 {
 	const cJSON *child;
 
-	cJSON_ArrayForEach(child, json) {
+	cJSON_ArrayForEach(child, json)
+	{
 		if (child->string && !strcmp(child->string, "$ref")) {
 			if (!at(openapi(), child->valuestring + 1))
 				print_error("docs/openapi.json names %s, which is not there\n", child->valuestring);

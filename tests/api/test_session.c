@@ -71,8 +71,12 @@ static void the_file_alone_lets_nobody_in(void **state)
 
 	snprintf(sql, sizeof sql, "SELECT count(*) FROM session WHERE id = '%s'", f->people[LEAD].cookie);
 	assert_int_equal(fixture_sql_int(f, sql), 0);
-	assert_int_equal(fixture_sql_int(f, "SELECT count(*) FROM person WHERE password_hash NOT LIKE '$argon2id$%'"), 0);
-	assert_int_equal(fixture_sql_int(f, "SELECT count(*) FROM ledger_entry WHERE coalesce(after_json, '') LIKE '%argon2id%'"), 0);
+	assert_int_equal(fixture_sql_int(f, "SELECT count(*) FROM person WHERE password_hash NOT LIKE '$argon2id$%'"),
+			 0);
+	assert_int_equal(
+		fixture_sql_int(f,
+				"SELECT count(*) FROM ledger_entry WHERE coalesce(after_json, '') LIKE '%argon2id%'"),
+		0);
 }
 
 static void a_name_is_the_same_in_capitals(void **state)
@@ -126,7 +130,7 @@ static void a_session_ends_when_it_is_not_used(void **state)
 	time_set_offset_ms(2 * HOUR - MINUTE);
 	call_as(f, LEAD, "GET", "/api/v1/session", NULL);
 	expect_status(f, 200);
-	time_set_offset_ms(4 * HOUR - 3 * MINUTE);	/* the call has moved the idle limit on */
+	time_set_offset_ms(4 * HOUR - 3 * MINUTE); /* the call has moved the idle limit on */
 	call(f, "GET", "/api/v1/session", NULL);
 	expect_status(f, 200);
 	time_set_offset_ms(6 * HOUR);
@@ -182,7 +186,10 @@ static void a_deactivated_person_is_out_at_once(void **state)
 	expect_status(f, 401);
 	call_as(f, NOBODY, "POST", "/api/v1/session", TESSA);
 	expect_refusal(f, 401, "/password");
-	assert_int_equal(fixture_sql_int(f, "SELECT count(*) FROM session s JOIN person p ON p.id = s.person_id WHERE p.active = 0"), 0);
+	assert_int_equal(
+		fixture_sql_int(
+			f, "SELECT count(*) FROM session s JOIN person p ON p.id = s.person_id WHERE p.active = 0"),
+		0);
 }
 
 static void a_role_taken_away_is_gone_in_the_running_session(void **state)
@@ -200,7 +207,8 @@ static void a_role_taken_away_is_gone_in_the_running_session(void **state)
 
 /* ---- pages of others ---- */
 
-#define SETTINGS_BODY "{\"plant_name\": \"Brackenholm Water Works\", \"certificate_prefix\": \"BWW\", \"paper\": \"a4\"}"
+#define SETTINGS_BODY \
+	"{\"plant_name\": \"Brackenholm Water Works\", \"certificate_prefix\": \"BWW\", \"paper\": \"a4\"}"
 
 static void a_write_needs_our_origin_or_the_token(void **state)
 {
@@ -260,7 +268,7 @@ static void five_wrong_passwords_stop_a_name_until_the_window_has_passed(void **
 	call(f, "POST", "/api/v1/session", TESSA);
 	expect_refusal(f, 429, NULL);
 	assert_non_null(strstr(text_at(f->answer, "/detail"), "5 minutes"));
-	call(f, "POST", "/api/v1/session", SIGN_IN("milo", FIXTURE_PASSWORD));	/* the others go on working */
+	call(f, "POST", "/api/v1/session", SIGN_IN("milo", FIXTURE_PASSWORD)); /* the others go on working */
 	expect_status(f, 201);
 	time_set_offset_ms(5 * MINUTE + 1000);
 	call(f, "POST", "/api/v1/session", TESSA);
@@ -296,7 +304,8 @@ static void twenty_wrong_passwords_stop_an_address(void **state)
 	struct fixture *f = *state;
 
 	for (int i = 0; i < 20; i++) {
-		callf(f, "POST", "/api/v1/session", "{\"sign_in\": \"guess-%d\", \"password\": \"not the password\"}", i);
+		callf(f, "POST", "/api/v1/session", "{\"sign_in\": \"guess-%d\", \"password\": \"not the password\"}",
+		      i);
 		expect_status(f, 401);
 	}
 	call(f, "POST", "/api/v1/session", TESSA);
@@ -324,17 +333,20 @@ static void ones_own_password_is_changed_with_the_old_one(void **state)
 {
 	struct fixture *f = *state;
 
-	call_as(f, TECHNICIAN, "POST", "/api/v1/session/password", "{\"password\": \"wrong one here\", \"new_password\": \"another long one\"}");
+	call_as(f, TECHNICIAN, "POST", "/api/v1/session/password",
+		"{\"password\": \"wrong one here\", \"new_password\": \"another long one\"}");
 	expect_refusal(f, 401, "/password");
 	call(f, "POST", "/api/v1/session/password", "{\"new_password\": \"another long one\"}");
 	expect_refusal(f, 422, "/password");
-	call(f, "POST", "/api/v1/session/password", "{\"password\": \"" FIXTURE_PASSWORD "\", \"new_password\": \"too short\"}");
+	call(f, "POST", "/api/v1/session/password",
+	     "{\"password\": \"" FIXTURE_PASSWORD "\", \"new_password\": \"too short\"}");
 	expect_refusal(f, 422, "/new_password");
 	call(f, "POST", "/api/v1/session/password",
 	     "{\"password\": \"" FIXTURE_PASSWORD "\", \"sign_in\": \"milo\", \"new_password\": \"another long one\"}");
 	expect_refusal(f, 401, "/sign_in");
 	call(f, "POST", "/api/v1/session/password",
-	     "{\"password\": \"" FIXTURE_PASSWORD "\", \"sign_in\": \"Tessa\", \"new_password\": \"another long one\"}");
+	     "{\"password\": \"" FIXTURE_PASSWORD
+	     "\", \"sign_in\": \"Tessa\", \"new_password\": \"another long one\"}");
 	expect_status(f, 204);
 	call_as(f, NOBODY, "POST", "/api/v1/session", TESSA);
 	expect_status(f, 401);
@@ -369,7 +381,8 @@ static void wrong_confirmations_are_counted(void **state)
 			"{\"password\": \"wrong one here\", \"new_password\": \"another long one\"}");
 		expect_status(f, 401);
 	}
-	call(f, "POST", "/api/v1/session/password", "{\"password\": \"" FIXTURE_PASSWORD "\", \"new_password\": \"another long one\"}");
+	call(f, "POST", "/api/v1/session/password",
+	     "{\"password\": \"" FIXTURE_PASSWORD "\", \"new_password\": \"another long one\"}");
 	expect_refusal(f, 429, NULL);
 }
 

@@ -9,3 +9,7 @@ unit_test(api test_people api_fixture)
 unit_test(api test_permissions api_fixture)
 unit_test(api test_ledger api_fixture)
 unit_test(api test_pages api_fixture)
+
+unit_test(api test_command_line PkgConfig::SQLITE)
+target_compile_definitions(test_command_line PRIVATE LOOPLEDGER="$<TARGET_FILE:loopledger>")
+add_dependencies(test_command_line loopledger)

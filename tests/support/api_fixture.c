@@ -182,7 +182,7 @@ static void dispatch(struct fixture *f, struct request *req, const char *body)
 		req->body_text = body;
 		req->body_size = strlen(body);
 		req->body = json_parse(body, req->body_size, &reply.err);
-		if (!req->body)	/* a fault of the test itself; what the server does with it is tested over the socket */
+		if (!req->body) /* a fault of the test itself; what the server does with it is tested over the socket */
 			print_error("the body is no JSON: %s\n%s\n", reply.err.message, body);
 		assert_non_null(req->body);
 	}
@@ -202,8 +202,15 @@ cJSON *call(struct fixture *f, const char *method, const char *path, const char 
 	size_t length = strcspn(path, "?");
 	const char *cookie = f->cookie ? f->cookie : f->people[f->as].cookie;
 	struct request req = {
-		.method = method, .path = plain, .query = on_query, .header = on_header, .cookie = *cookie ? cookie : NULL,
-		.remote = f->remote ? f->remote : "192.0.2.7", .secure = f->secure, .app = &f->app, .connection = &line,
+		.method = method,
+		.path = plain,
+		.query = on_query,
+		.header = on_header,
+		.cookie = *cookie ? cookie : NULL,
+		.remote = f->remote ? f->remote : "192.0.2.7",
+		.secure = f->secure,
+		.app = &f->app,
+		.connection = &line,
 	};
 
 	decode(path, length, plain, sizeof plain);
@@ -257,7 +264,10 @@ static enum status add_crew(struct db *db, void *context, struct err *err)
 	struct entry *e = context;
 
 	for (int i = TECHNICIAN; i < CALLERS; i++) {
-		struct person p = {.sign_in = crew[i].sign_in, .name = crew[i].name, .roles = crew[i].roles, .password_hash = e->hash,
+		struct person p = {.sign_in = crew[i].sign_in,
+				   .name = crew[i].name,
+				   .roles = crew[i].roles,
+				   .password_hash = e->hash,
 				   .active = true};
 		enum status rc = person_add(db, NULL, &p, &e->a, err);
 
@@ -310,12 +320,13 @@ int fixture_setup(void **state)
 	struct err err = {0};
 
 	assert_non_null(f);
-	password_set_cost(1, 8192);	/* the least there is: these tests are about rules, not about guessing */
+	password_set_cost(1, 8192); /* the least there is: these tests are about rules, not about guessing */
 	time_set_offset_ms(0);
 	strcpy(f->folder, "/tmp/loopledger-test-XXXXXX");
 	assert_non_null(mkdtemp(f->folder));
 	snprintf(f->path, sizeof f->path, "%s/plant.db", f->folder);
-	f->app = (struct app){.version = "test", .session_idle_ms = 2 * 3600 * 1000LL, .session_absolute_ms = 12 * 3600 * 1000LL};
+	f->app = (struct app){
+		.version = "test", .session_idle_ms = 2 * 3600 * 1000LL, .session_absolute_ms = 12 * 3600 * 1000LL};
 	assert_int_equal(store_open(&f->app.store, f->path, 2, &err), OK);
 	assert_int_equal(password_hash(FIXTURE_PASSWORD, &e.a, &e.hash, &err), OK);
 	write_or_fail(f, add_crew, &e);
@@ -408,7 +419,8 @@ void expect_refusal(const struct fixture *f, int status, const char *pointer)
 
 	expect_status(f, status);
 	if (pointer ? !found || strcmp(found, pointer) : found != NULL)
-		print_error("the refusal names %s, expected %s: %s\n", found ? found : "none", pointer ? pointer : "none", f->text);
+		print_error("the refusal names %s, expected %s: %s\n", found ? found : "none",
+			    pointer ? pointer : "none", f->text);
 	if (!pointer)
 		assert_null(found);
 	else

@@ -13,31 +13,31 @@
 #include <cjson/cJSON.h>
 #include "api/api.h"
 
-#define FIXTURE_PASSWORD "brass fitting 42"	/* of everybody in it */
+#define FIXTURE_PASSWORD "brass fitting 42" /* of everybody in it */
 
 /* Two technicians and two leads: whoever tested does not review. LEAD_ADMINISTRATOR holds two roles. */
 enum caller { NOBODY, TECHNICIAN, TECHNICIAN_2, LEAD, LEAD_2, AUDITOR, ADMINISTRATOR, LEAD_ADMINISTRATOR, CALLERS };
 
 struct fixture {
 	struct app app;
-	char folder[64], path[96];	/* of the plant's file; path may be opened beside the store */
+	char folder[64], path[96]; /* of the plant's file; path may be opened beside the store */
 	struct {
 		char id[37];
-		char cookie[48], token[48];	/* of the session; empty when signed out */
+		char cookie[48], token[48]; /* of the session; empty when signed out */
 	} people[CALLERS];
-	enum caller as;			/* who makes the calls; starts as NOBODY */
+	enum caller as; /* who makes the calls; starts as NOBODY */
 
 	/* Headers of the next calls; NULL leaves one out. X-Session-Token is the session's own unless it is set here. */
 	const char *origin, *host, *token, *if_match, *idempotency_key, *prefer;
-	bool without_token;		/* sends neither */
-	const char *cookie;		/* in place of the caller's */
+	bool without_token; /* sends neither */
+	const char *cookie; /* in place of the caller's */
 	const char *remote;
 	bool secure;
 
 	/* The last answer. */
 	int status;
-	cJSON *answer;			/* NULL when it has no JSON */
-	char *text;			/* the bytes, terminated */
+	cJSON *answer; /* NULL when it has no JSON */
+	char *text;    /* the bytes, terminated */
 	size_t size;
 	char content_type[96], etag[64], location[160], set_cookie[256], cache[64], allow[64];
 };
@@ -62,11 +62,11 @@ void fixture_sign_in(struct fixture *f, enum caller who);
 const cJSON *at(const cJSON *json, const char *pointer);
 const char *text_at(const cJSON *json, const char *pointer);
 double number_at(const cJSON *json, const char *pointer);
-bool is_null_at(const cJSON *json, const char *pointer);	/* there, and null */
+bool is_null_at(const cJSON *json, const char *pointer); /* there, and null */
 
 /* Fails the test unless the last answer was this status, and for a refusal that names a member, this pointer. */
 void expect_status(const struct fixture *f, int status);
-void expect_refusal(const struct fixture *f, int status, const char *pointer);	/* pointer NULL: names none */
+void expect_refusal(const struct fixture *f, int status, const char *pointer); /* pointer NULL: names none */
 
 /* Runs SQL straight on the plant's file, past every rule; triggers included unless the SQL drops them. */
 void fixture_sql(const struct fixture *f, const char *sql);

@@ -93,7 +93,8 @@ const cJSON *openapi_operation(const char *method, const char *path)
 		return NULL;
 	for (size_t i = 0; method[i] && i + 1 < sizeof lower; i++)
 		lower[i] = (char)(method[i] | 0x20);
-	cJSON_ArrayForEach(item, get(openapi(), "paths")) {
+	cJSON_ArrayForEach(item, get(openapi(), "paths"))
+	{
 		int fit = fits_path(item->string, path + strlen(PREFIX));
 
 		if (fit > best_fit && get(item, lower)) {
@@ -161,7 +162,8 @@ static bool fits_type(const cJSON *type, const cJSON *v, struct place *p)
 
 	if (cJSON_IsString(type))
 		return is_of_type(type->valuestring, v) || fail(p, "must be ", type->valuestring);
-	cJSON_ArrayForEach(one, type) {
+	cJSON_ArrayForEach(one, type)
+	{
 		if (is_of_type(one->valuestring, v))
 			return true;
 	}
@@ -172,7 +174,8 @@ static bool fits_enum(const cJSON *words, const cJSON *v, struct place *p)
 {
 	const cJSON *word;
 
-	cJSON_ArrayForEach(word, words) {
+	cJSON_ArrayForEach(word, words)
+	{
 		if (cJSON_Compare(word, v, true))
 			return true;
 	}
@@ -184,7 +187,8 @@ static bool fits_one(const cJSON *choices, const cJSON *v, struct place *p)
 	char last[256] = "";
 	const cJSON *choice;
 
-	cJSON_ArrayForEach(choice, choices) {
+	cJSON_ArrayForEach(choice, choices)
+	{
 		struct place inner = *p;
 		char fault[256];
 
@@ -215,11 +219,13 @@ static bool fits_members(const cJSON *schema, const cJSON *v, struct place *p)
 
 	if (!cJSON_IsObject(v))
 		return true;
-	cJSON_ArrayForEach(name, get(schema, "required")) {
+	cJSON_ArrayForEach(name, get(schema, "required"))
+	{
 		if (!get(v, name->valuestring))
 			return fail(p, "lacks ", name->valuestring);
 	}
-	cJSON_ArrayForEach(member, v) {
+	cJSON_ArrayForEach(member, v)
+	{
 		const cJSON *s = get(properties, member->string);
 
 		if (s && !fits_child(s, member, member->string, p))
@@ -238,7 +244,8 @@ static bool fits_items(const cJSON *schema, const cJSON *v, struct place *p)
 
 	if (!cJSON_IsArray(v) || !items)
 		return true;
-	cJSON_ArrayForEach(element, v) {
+	cJSON_ArrayForEach(element, v)
+	{
 		snprintf(index, sizeof index, "%d", i++);
 		if (!fits_child(items, element, index, p))
 			return false;
