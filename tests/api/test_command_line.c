@@ -47,7 +47,7 @@ static void run(struct shell *s, const char *input, const char *arguments)
 	size_t n;
 	int status;
 
-	snprintf(command, sizeof command, "cd '%s' && printf '%%s' '%s' | timeout 20 '" LOOPLEDGER "' %s 2>&1",
+	snprintf(command, sizeof command, "cd '%s' && printf '%%s' '%s' | timeout 20 '" LOOPLEDGER "' 2>&1 %s",
 		 s->folder, input, arguments);
 	pipe = popen(command, "r");
 	assert_non_null(pipe);
