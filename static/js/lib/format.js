@@ -19,13 +19,16 @@ export function shown(text, sign = decimalSign) {
 	return String(text).replace(/(\d)\.(?=\d)/g, `$1${sign}`);
 }
 
+/* making a formatter costs far more than using one, and a long list uses it for every row */
+const day = {day: /** @type {const} */ ('numeric'), month: /** @type {const} */ ('short'), year: /** @type {const} */ ('numeric')};
+const plainDay = new Intl.DateTimeFormat(locale, {...day, timeZone: 'UTC'}), localDay = new Intl.DateTimeFormat(locale, day);
+const localClock = new Intl.DateTimeFormat(locale, {hour: '2-digit', minute: '2-digit'});
+
 /** The month in words, so that no reader takes the day for it. @param {string|null|undefined} iso a date or a time */
 export function date(iso) {
 	if (!iso)
 		return '\u2013';
-	const plain = /^\d{4}-\d\d-\d\d$/.test(iso);
-	return new Intl.DateTimeFormat(locale, {day: 'numeric', month: 'short', year: 'numeric', timeZone: plain ? 'UTC' : undefined})
-		.format(new Date(plain ? `${iso}T00:00:00Z` : iso));
+	return /^\d{4}-\d\d-\d\d$/.test(iso) ? plainDay.format(new Date(`${iso}T00:00:00Z`)) : localDay.format(new Date(iso));
 }
 
 /** @param {string|null|undefined} iso */
@@ -35,7 +38,7 @@ export function time(iso) {
 
 /** @param {string|null|undefined} iso */
 export function clock(iso) {
-	return iso ? new Intl.DateTimeFormat(locale, {hour: '2-digit', minute: '2-digit'}).format(new Date(iso)) : '\u2013';
+	return iso ? localClock.format(new Date(iso)) : '\u2013';
 }
 
 /** '2026-12' as 'Dec'; with the year where a reader needs it. @param {string} month @param {boolean} [withYear] */

@@ -23,11 +23,12 @@ startPage(async session => {
 function show(due, areas, session, query) {
 	const problem = h('div', {});
 	const how = {mayTest: mayDo(session, 'test'), open: (/** @type {any} */ schedule, /** @type {HTMLElement} */ button) => open(schedule, button, problem)};
+	const many = due.areas.reduce((/** @type {number} */ sum, /** @type {any} */ group) => sum + group.items.length, 0) > 200;
 	const groups = due.areas.filter((/** @type {any} */ group) => group.items.length);
 
 	fill(byId('main'), sentences(due.counts, Number(query.get('within'))), problem,
 		h('div', {class: 'two-columns due-columns'},
-			h('div', {class: 'stacked'},
+			h('div', {class: many ? 'stacked due-many' : 'stacked'},
 				due.in_progress.length > 0 && recordsPart('in-progress', 'In progress', due.in_progress, record => `/run?id=${record.id}`),
 				due.reviews.length > 0 && recordsPart('reviews', 'Waiting for review', due.reviews, record => `/record?id=${record.id}`),
 				filters(areas, query),

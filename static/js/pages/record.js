@@ -26,7 +26,7 @@ function show(record, session) {
 	};
 
 	document.title = `${record.number}, ${record.instrument.tag} · Loopledger`;
-	byId('title').textContent = `Record ${record.number}`;
+	fill(byId('title'), h('span', {class: 'title-word'}, 'Record '), record.number);
 	chart.show(record.runs.filter((/** @type {any} */ run) => run.id));
 	fill(byId('main'), head(record), recordSections(record, {chart: chart.element, outcome}), nextPart(record, session, changed), history);
 	call('GET', `/ledger?thing=test_record&thing_id=${encodeURIComponent(record.id)}`)

@@ -39,7 +39,8 @@ function drawing(runs, width, height, hatch) {
 	const last = runs[runs.length - 1], band = bandOf(last.band), series = runs.map(seriesOf);
 	const [low, high] = reach(band, series), [from, to] = inputReach(last, series);
 	const x = linear(from, to, LEFT + 12, width - RIGHT), y = linear(low, high, height - BOTTOM, TOP);
-	const plot = {x, y, width, height, from, to, low, high, hatch, highSide: series.reduce((sum, one) => sum + mean(one, 'y'), 0) >= 0};
+	const named = runs.length > 1 && JSON.stringify(runs[0].band) !== JSON.stringify(last.band) ? `tolerance ${t(`run.${last.kind}`)}` : 'tolerance';
+	const plot = {named, x, y, width, height, from, to, low, high, hatch, highSide: series.reduce((sum, one) => sum + mean(one, 'y'), 0) >= 0};
 
 	return s('svg', {viewBox: `0 0 ${width} ${height}`, width, height, role: 'img', 'aria-label': inWords(runs, last)},
 		s('defs', {}, s('pattern', {id: hatch, width: 7, height: 7, patternUnits: 'userSpaceOnUse', patternTransform: 'rotate(45)'},
@@ -86,7 +87,7 @@ function inputReach(run, series) {
 }
 
 /** @param {{usable: any[], guarded: boolean}} band @param {any} plot */
-function bandDrawing({usable, guarded}, {x, y, hatch, from, to, highSide, width}) {
+function bandDrawing({usable, guarded}, {x, y, hatch, from, to, highSide, width, named}) {
 	const inside = usable.filter(point => point.x >= from - 1e-9 && point.x <= to + 1e-9);
 	const edge = (/** @type {string} */ member) => inside.filter(point => point[member] != null).map(point => `${x(point.x)},${y(point[member])}`);
 
@@ -97,7 +98,7 @@ function bandDrawing({usable, guarded}, {x, y, hatch, from, to, highSide, width}
 	return s('g', {},
 		s('polygon', {fill: `url(#${hatch})`, points: [...edge('high'), ...edge('low').reverse()].join(' ')}),
 		guarded && ['accept_high', 'accept_low'].map(member => s('polyline', {class: 'chart-guard', points: edge(member).join(' ')})),
-		s('text', {class: 'chart-word', x: x(start.x), y: y(start[side]) + shift}, !guarded ? 'tolerance' : width < 400 ? 'tolerance; dotted: guard band' : 'tolerance; dotted: less the guard band'));
+		s('text', {class: 'chart-word', x: x(start.x), y: y(start[side]) + shift}, !guarded ? named : width < 400 ? `${named}; dotted: guard band` : `${named}; dotted: less the guard band`));
 }
 
 /** @param {any} run @param {any} plot */

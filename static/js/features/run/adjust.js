@@ -17,7 +17,7 @@ export function adjustPhase(record, doing) {
 		return [blocked];
 	return [
 		found.summary && h('section', {class: 'part'}, h('h2', {}, 'Advice'), h('div', {},
-			verdictOf(found), h('p', {class: 'lead'}, shown(found.summary.adjustment.sentence)), shares(found.summary.diagnosis))),
+			verdictOf(found), h('p', {class: 'lead'}, shown(found.summary.adjustment.sentence)), shares(found.summary.diagnosis, found.summary.adjustment.needed))),
 		record.procedure.document.adjustment && h('section', {class: 'part'}, h('h2', {}, 'How'), h('p', {class: 'prose'}, record.procedure.document.adjustment)),
 		record.adjustment ? given(record) : null,
 		doing.edit && !record.adjustment?.made && question(record, doing, Boolean(found.summary?.adjustment.needed)),

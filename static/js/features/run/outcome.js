@@ -23,7 +23,7 @@ const FIGURES = [
 export function outcome(run) {
 	return h('section', {class: 'part outcome'}, h('h2', {}, `What the ${run.kind === 'as_found' ? 'as-found' : 'as-left'} run says`), h('div', {},
 		h('div', {class: 'outcome-said'}, verdictOf(run), h('p', {class: 'lead'}, shown(run.summary.sentence)), h('p', {class: 'prose'}, shown(run.summary.adjustment.sentence)),
-			shares(run.summary.diagnosis)),
+			shares(run.summary.diagnosis, run.summary.adjustment.needed)),
 		figures(run)));
 }
 
@@ -35,8 +35,8 @@ export function verdictOf(run) {
 		h('span', {class: 'muted'}, summary.failed ? `${summary.failed} of ${summary.judged} readings outside` : `all ${summary.judged} readings`));
 }
 
-/** The shares of the error as bars with words. @param {any[]} diagnosis */
-export function shares(diagnosis) {
+/** The shares of the error as bars with words. @param {any[]} diagnosis @param {boolean} [advise] say what to do about the large ones */
+export function shares(diagnosis, advise = true) {
 	const named = diagnosis.filter(part => part.share > 0.005);
 
 	return named.length > 0 && h('ul', {class: 'shares', 'aria-label': 'What the error is made of'}, named.map(part => h('li', {},
@@ -45,7 +45,7 @@ export function shares(diagnosis) {
 			s('rect', {class: 'share-all', x: 0, y: 6, width: 100, height: 2}), s('rect', {class: 'share-part', x: 0, y: 0, width: Math.max(1, part.share * 100), height: 14})),
 		h('b', {class: 'number share-percent'}, shown(part.shown_share)),
 		h('span', {class: 'number share-size muted'}, shown(part.shown_size)),
-		part.share >= 0.15 && part.advice && h('span', {class: 'share-advice muted'}, shown(part.advice)))));
+		advise && part.share >= 0.15 && part.advice && h('span', {class: 'share-advice muted'}, shown(part.advice)))));
 }
 
 /** @param {any} run */
