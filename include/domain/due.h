@@ -6,7 +6,7 @@
 #include "store/schedule.h"
 
 /* The document of GET /due. within: days, 0..366. *out is a new reference. */
-enum status due_to_json(struct db *db, const struct due_filter *filter, int within, int32_t today, struct arena *a, json_t **out,
-			struct err *err);
+enum status due_to_json(struct db *db, const struct due_filter *filter, int within, int32_t today, struct arena *a,
+			json_t **out, struct err *err);
 
 #endif

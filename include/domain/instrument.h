@@ -19,8 +19,10 @@ json_t *instrument_summary_to_json(const struct instrument_summary *in);
 enum status instrument_freeze(struct db *db, const char *id, struct arena *a, json_t **out, struct err *err);
 
 /* Adds a new one: sets id, version and times, and writes the ledger. */
-enum status instrument_add(struct db *db, const struct actor *actor, struct instrument *in, struct arena *a, struct err *err);
+enum status instrument_add(struct db *db, const struct actor *actor, struct instrument *in, struct arena *a,
+			   struct err *err);
 /* Changes the one named by in->id at in->version; afterwards *in is as stored. */
-enum status instrument_change(struct db *db, const struct actor *actor, struct instrument *in, struct arena *a, struct err *err);
+enum status instrument_change(struct db *db, const struct actor *actor, struct instrument *in, struct arena *a,
+			      struct err *err);
 
 #endif

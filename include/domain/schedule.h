@@ -10,14 +10,16 @@ json_t *schedule_to_json(const struct schedule *s, int32_t today);
 
 /* body as in docs/api.md; for a change without instrument_id and procedure_id, and with active. */
 enum status schedule_from_json(json_t *body, bool change, struct schedule *out, struct err *err);
-enum status schedule_add(struct db *db, const struct actor *actor, struct schedule *s, struct arena *a, struct err *err);
-enum status schedule_change(struct db *db, const struct actor *actor, struct schedule *s, struct arena *a, struct err *err);
+enum status schedule_add(struct db *db, const struct actor *actor, struct schedule *s, struct arena *a,
+			 struct err *err);
+enum status schedule_change(struct db *db, const struct actor *actor, struct schedule *s, struct arena *a,
+			    struct err *err);
 
 /*
  * A test of this schedule has been signed: the next due date is its day (days since 1970) plus the interval. Writes the
  * ledger. Called in the transaction of the signature.
  */
-enum status schedule_tested(struct db *db, const struct actor *actor, const char *id, int32_t day, const char *record_number,
-			    struct arena *a, struct err *err);
+enum status schedule_tested(struct db *db, const struct actor *actor, const char *id, int32_t day,
+			    const char *record_number, struct arena *a, struct err *err);
 
 #endif

@@ -6,7 +6,14 @@
 #include "domain/actor.h"
 #include "store/standard.h"
 
-enum standard_state { STANDARD_VALID, STANDARD_DUE_SOON, STANDARD_EXPIRED, STANDARD_NONE, STANDARD_OUT_OF_USE, STANDARD_FAILED };
+enum standard_state {
+	STANDARD_VALID,
+	STANDARD_DUE_SOON,
+	STANDARD_EXPIRED,
+	STANDARD_NONE,
+	STANDARD_OUT_OF_USE,
+	STANDARD_FAILED
+};
 
 /* today: days since 1970. Due soon: valid for at most 30 days more. The last day of validity still counts. */
 enum standard_state standard_state(const struct standard *s, int32_t today);
@@ -17,12 +24,14 @@ enum status standard_from_json(json_t *body, bool change, struct standard *out, 
 enum status standard_calibration_from_json(json_t *body, struct standard_calibration *out, struct err *err);
 json_t *standard_calibration_to_json(const struct standard_calibration *c);
 json_t *standard_summary_to_json(const struct standard *s, int32_t today);	/* as a list shows it */
-json_t *standard_to_json(const struct standard *s, int32_t today);		/* and maker, model, serial, reason, version */
+json_t *standard_to_json(const struct standard *s, int32_t today); /* and maker, model, serial, reason, version */
 
 /* Adds it, with s->calibration when that has a certificate number. Sets ids, times and version. */
-enum status standard_add(struct db *db, const struct actor *actor, struct standard *s, struct arena *a, struct err *err);
-enum status standard_change(struct db *db, const struct actor *actor, struct standard *s, struct arena *a, struct err *err);
-enum status standard_calibration_add(struct db *db, const struct actor *actor, struct standard_calibration *c, struct arena *a,
-				     struct err *err);
+enum status standard_add(struct db *db, const struct actor *actor, struct standard *s, struct arena *a,
+			 struct err *err);
+enum status standard_change(struct db *db, const struct actor *actor, struct standard *s, struct arena *a,
+			    struct err *err);
+enum status standard_calibration_add(struct db *db, const struct actor *actor, struct standard_calibration *c,
+				     struct arena *a, struct err *err);
 
 #endif

@@ -28,7 +28,8 @@ struct instrument {
 enum status store_instrument_add(struct db *db, const struct instrument *in, struct err *err);	/* CONFLICT /tag */
 /* Everything but id and created_at, and raises the version; STALE when it is no longer in->version. */
 enum status store_instrument_update(struct db *db, const struct instrument *in, struct err *err);
-enum status store_instrument_get(struct db *db, const char *id, struct arena *a, struct instrument *out, struct err *err);
+enum status store_instrument_get(struct db *db, const char *id, struct arena *a, struct instrument *out,
+				 struct err *err);
 
 /* What a list shows of one. */
 struct instrument_summary {

@@ -50,18 +50,20 @@ enum status store_procedure_list(struct db *db, const char *q, const char *after
 				 struct procedure_summary **out, size_t *n, struct err *err);
 
 enum status store_procedure_version_add(struct db *db, const struct procedure_version *v, struct err *err);
-enum status store_procedure_version_get(struct db *db, const char *id, struct arena *a, struct procedure_version *out, struct err *err);
+enum status store_procedure_version_get(struct db *db, const char *id, struct arena *a, struct procedure_version *out,
+					struct err *err);
 /* The one in state 'approved' or 'draft'; NOT_FOUND when there is none. */
-enum status store_procedure_version_in_state(struct db *db, const char *procedure_id, const char *state, struct arena *a,
-					     struct procedure_version *out, struct err *err);
+enum status store_procedure_version_in_state(struct db *db, const char *procedure_id, const char *state,
+					     struct arena *a, struct procedure_version *out, struct err *err);
 /* All versions, newest first. */
-enum status store_procedure_version_list(struct db *db, const char *procedure_id, struct arena *a, struct procedure_version **out,
-					 size_t *n, struct err *err);
+enum status store_procedure_version_list(struct db *db, const char *procedure_id, struct arena *a,
+					 struct procedure_version **out, size_t *n, struct err *err);
 /* Title and document of a draft, and raises the version; STALE when it is no longer v->version or no draft any more. */
 enum status store_procedure_version_update(struct db *db, const struct procedure_version *v, struct err *err);
 enum status store_procedure_version_remove(struct db *db, const char *id, struct err *err);	/* a draft only */
 /* The approved version becomes superseded (none is fine), then the draft approved. */
 enum status store_procedure_version_supersede(struct db *db, const char *procedure_id, int64_t at, struct err *err);
-enum status store_procedure_version_approve(struct db *db, const char *id, const char *person_id, int64_t at, struct err *err);
+enum status store_procedure_version_approve(struct db *db, const char *id, const char *person_id, int64_t at,
+					    struct err *err);
 
 #endif

@@ -19,7 +19,8 @@ static enum status read_within(struct request *req, int *within, struct err *err
 		return OK;
 	*within = strspn(text, "0123456789") == strlen(text) && strlen(text) <= 3 ? atoi(text) : WITHIN_MOST + 1;
 	if (*within > WITHIN_MOST)
-		return err_set(err, INVALID, "within", "within must be a whole number of days from 0 to %d", WITHIN_MOST);
+		return err_set(err, INVALID, "within", "within must be a whole number of days from 0 to %d",
+			       WITHIN_MOST);
 	return OK;
 }
 

@@ -10,7 +10,8 @@
 
 enum status api_instrument_list(struct request *req, struct reply *reply)
 {
-	static const char *const kinds[] = {"transmitter", "sensing_element", "indicator", "switch", "analyser", "control_valve", NULL};
+	static const char *const kinds[] = {"transmitter", "sensing_element", "indicator", "switch",
+					    "analyser",	   "control_valve",   NULL};
 	static const char *const statuses[] = {"in_service", "out_of_service", "retired", NULL};
 	struct instrument_filter filter = {.q = listing_query(req, "q"), .after = listing_query(req, "after")};
 	struct instrument_summary *list;
@@ -65,7 +66,8 @@ static enum status add_records(struct request *req, const char *id, json_t *json
 }
 
 /* The instrument with its schedules and its newest records. */
-static enum status reply_instrument(struct request *req, struct reply *reply, int http_status, const struct instrument *in)
+static enum status reply_instrument(struct request *req, struct reply *reply, int http_status,
+				    const struct instrument *in)
 {
 	json_t *json = instrument_to_json(in);
 	enum status rc = json ? add_schedules(req, in->id, json, &reply->err) : NO_MEMORY;

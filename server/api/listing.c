@@ -40,7 +40,8 @@ enum status listing_id(struct request *req, const char *name, const char **id, s
 	return OK;
 }
 
-enum status listing_word(struct request *req, const char *name, const char *const words[], const char **word, struct err *err)
+enum status listing_word(struct request *req, const char *name, const char *const words[], const char **word,
+			 struct err *err)
 {
 	const char *text = listing_query(req, name);
 
@@ -65,7 +66,8 @@ enum status reply_json(struct reply *reply, json_t *json)
 	return json ? OK : err_set(&reply->err, NO_MEMORY, "", "out of memory");
 }
 
-enum status reply_row(struct reply *reply, int http_status, json_t *json, int version, const char *location, const char *id)
+enum status reply_row(struct reply *reply, int http_status, json_t *json, int version, const char *location,
+		      const char *id)
 {
 	reply->http_status = http_status;
 	http_etag(reply, version);

@@ -11,13 +11,15 @@ const char *listing_query(struct request *req, const char *name);
 /* A query parameter that is an id; INVALID when it is none. */
 enum status listing_id(struct request *req, const char *name, const char **id, struct err *err);
 /* A query parameter that is one of these words (NULL at the end); INVALID otherwise. */
-enum status listing_word(struct request *req, const char *name, const char *const words[], const char **word, struct err *err);
+enum status listing_word(struct request *req, const char *name, const char *const words[], const char **word,
+			 struct err *err);
 /* The reply: items is stolen, next is NULL at the end. */
 enum status listing_reply(struct reply *reply, json_t *items, const char *next);
 
 /* Fills reply->json (stolen); NO_MEMORY when it is NULL. */
 enum status reply_json(struct reply *reply, json_t *json);
 /* The same for a new or changed row: with its ETag, and its Location when it is new and can be asked for (location not NULL). */
-enum status reply_row(struct reply *reply, int http_status, json_t *json, int version, const char *location, const char *id);
+enum status reply_row(struct reply *reply, int http_status, json_t *json, int version, const char *location,
+		      const char *id);
 
 #endif

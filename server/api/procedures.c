@@ -14,8 +14,8 @@ enum status api_procedure_list(struct request *req, struct reply *reply)
 	enum status rc = listing_limit(req, &limit, &reply->err);
 
 	if (!rc)
-		rc = store_procedure_list(api_db(req), listing_query(req, "q"), listing_query(req, "after"), limit, &req->arena, &list, &n,
-					  &reply->err);
+		rc = store_procedure_list(api_db(req), listing_query(req, "q"), listing_query(req, "after"), limit,
+					  &req->arena, &list, &n, &reply->err);
 	if (rc)
 		return rc;
 	items = json_array();
@@ -37,10 +37,12 @@ static enum status reply_procedure(struct request *req, struct reply *reply, int
 		reply->http_status = http_status;
 		return reply_json(reply, json);
 	}
-	return reply_row(reply, http_status, json, (int)json_integer_value(json_object_get(draft, "version")), "procedures", id);
+	return reply_row(reply, http_status, json, (int)json_integer_value(json_object_get(draft, "version")),
+			 "procedures", id);
 }
 
-static enum status reply_version(struct request *req, struct reply *reply, int http_status, const struct procedure_version *v)
+static enum status reply_version(struct request *req, struct reply *reply, int http_status,
+				 const struct procedure_version *v)
 {
 	json_t *json;
 	enum status rc = procedure_version_to_json(v, &req->arena, &json, &reply->err);
@@ -72,7 +74,8 @@ enum status api_procedure_version_get(struct request *req, struct reply *reply)
 enum status api_procedure_draft_start(struct request *req, struct reply *reply)
 {
 	struct procedure_version v;
-	enum status rc = procedure_draft_start(api_db(req), api_actor(req), req->params[0], &req->arena, &v, &reply->err);
+	enum status rc = procedure_draft_start(api_db(req), api_actor(req), req->params[0], &req->arena, &v,
+					       &reply->err);
 
 	return rc ? rc : reply_version(req, reply, 201, &v);
 }
@@ -90,8 +93,9 @@ enum status api_procedure_draft_change(struct request *req, struct reply *reply)
 	json_in_object(&in, "document", &at);
 	rc = json_in_end(&in);
 	if (!rc)
-		rc = procedure_draft_change(api_db(req), api_actor(req), req->params[0], json_object_get(req->body, "document"), version,
-					    &req->arena, &v, &reply->err);
+		rc = procedure_draft_change(api_db(req), api_actor(req), req->params[0],
+					    json_object_get(req->body, "document"), version, &req->arena, &v,
+					    &reply->err);
 	return rc ? rc : reply_version(req, reply, 200, &v);
 }
 
@@ -131,6 +135,7 @@ enum status api_procedure_example(struct request *req, struct reply *reply)
 	instrument_id = json_in_id_optional(&in, "instrument_id");
 	rc = json_in_end(&in);
 	if (!rc)
-		rc = procedure_example(api_db(req), json_object_get(req->body, "document"), instrument_id, &req->arena, &json, &reply->err);
+		rc = procedure_example(api_db(req), json_object_get(req->body, "document"), instrument_id, &req->arena,
+				       &json, &reply->err);
 	return rc ? rc : reply_json(reply, json);
 }

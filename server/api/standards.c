@@ -18,8 +18,8 @@ enum status api_standard_list(struct request *req, struct reply *reply)
 
 	date_to_text(date_today(), today);
 	if (!rc)
-		rc = store_standard_list(api_db(req), listing_query(req, "q"), listing_query(req, "after"), limit, today, &req->arena,
-					 &list, &n, &reply->err);
+		rc = store_standard_list(api_db(req), listing_query(req, "q"), listing_query(req, "after"), limit,
+					 today, &req->arena, &list, &n, &reply->err);
 	if (rc)
 		return rc;
 	items = json_array();

@@ -12,7 +12,8 @@ enum status api_tolerance_rule_list(struct request *req, struct reply *reply)
 	enum status rc = listing_limit(req, &limit, &reply->err);
 
 	if (!rc)
-		rc = store_tolerance_rule_list(api_db(req), listing_query(req, "after"), limit, &req->arena, &list, &n, &reply->err);
+		rc = store_tolerance_rule_list(api_db(req), listing_query(req, "after"), limit, &req->arena, &list, &n,
+					       &reply->err);
 	if (rc)
 		return rc;
 	items = json_array();

@@ -11,7 +11,9 @@ enum status area_from_json(json_t *body, bool change, struct area *out, struct e
 	struct json_in in;
 
 	json_in_begin(&in, body, err);
-	*out = (struct area){.name = json_in_text(&in, "name", 80), .parent_id = json_in_id_optional(&in, "parent_id"), .position = -1};
+	*out = (struct area){.name = json_in_text(&in, "name", 80),
+			     .parent_id = json_in_id_optional(&in, "parent_id"),
+			     .position = -1};
 	if (change)
 		out->position = json_in_integer_optional(&in, "position", 0, 1000000, -1);
 	return json_in_end(&in);
@@ -19,9 +21,9 @@ enum status area_from_json(json_t *body, bool change, struct area *out, struct e
 
 json_t *area_to_json(const struct area *area)
 {
-	return json_pack("{s:s, s:s, s:s?, s:s?, s:i, s:I, s:i}", "id", area->id, "name", area->name, "parent_id", area->parent_id,
-			 "path", area->path, "position", area->position, "instruments", (json_int_t)area->instruments, "version",
-			 area->version);
+	return json_pack("{s:s, s:s, s:s?, s:s?, s:i, s:I, s:i}", "id", area->id, "name", area->name, "parent_id",
+			 area->parent_id, "path", area->path, "position", area->position, "instruments",
+			 (json_int_t)area->instruments, "version", area->version);
 }
 
 static bool same_parent(const char *a, const char *b)
@@ -141,5 +143,6 @@ enum status area_change(struct db *db, const struct actor *actor, struct area *a
 		rc = store_area_get(db, before.id, a, area, err);
 	if (rc)
 		return rc;
-	return register_note(db, actor, "change", "area", area->id, area->name, area_to_json(&before), area_to_json(area), err);
+	return register_note(db, actor, "change", "area", area->id, area->name, area_to_json(&before),
+			     area_to_json(area), err);
 }

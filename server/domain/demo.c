@@ -134,10 +134,12 @@ int demo_test_days(const struct demo_instrument *in, int32_t today, int32_t days
 	int n = 0, most = 1;
 
 	*due = due_day(in, today);
-	while (most < DEMO_TESTS_MAX && date_add_months(*due, -in->interval_months * (most + 1)) > today - DEMO_DAYS + 30)
+	while (most < DEMO_TESTS_MAX &&
+	       date_add_months(*due, -in->interval_months * (most + 1)) > today - DEMO_DAYS + 30)
 		most++;
 	for (int back = most; back > 1; back--)
-		days[n++] = working_day(date_add_months(*due, -in->interval_months * back) + (int)demo_uniform(&c, -8, 4));
+		days[n++] = working_day(date_add_months(*due, -in->interval_months * back) +
+					(int)demo_uniform(&c, -8, 4));
 	days[n++] = in->group == G_REVIEW ? today - 2 : date_add_months(*due, -in->interval_months);
 	return n;
 }
@@ -151,7 +153,8 @@ static enum status load(struct db *db, void *context, struct err *err)
 	d->db = db;
 	d->err = err;
 	if (!rc && people)
-		return err_set(err, CONFLICT, "", "this plant has people already: the demo plant needs a file of its own");
+		return err_set(err, CONFLICT, "",
+			       "this plant has people already: the demo plant needs a file of its own");
 	if (!rc)
 		rc = demo_register(d);
 	if (!rc)

@@ -15,7 +15,16 @@
 #define CLOSING_DAYS 12			/* from a finding to its closing */
 #define EVENTS_MAX (DEMO_INSTRUMENTS_MAX * (3 * DEMO_TESTS_MAX + 1) + 5 * DEMO_STANDARDS_MAX + 20)
 
-enum event_kind { EVENT_CALIBRATION, EVENT_STANDARD_FAILS, EVENT_VERSION, EVENT_DRAFT, EVENT_TEST, EVENT_REVIEW, EVENT_CLOSING, EVENT_OPENING };
+enum event_kind {
+	EVENT_CALIBRATION,
+	EVENT_STANDARD_FAILS,
+	EVENT_VERSION,
+	EVENT_DRAFT,
+	EVENT_TEST,
+	EVENT_REVIEW,
+	EVENT_CLOSING,
+	EVENT_OPENING
+};
 
 struct event {
 	int32_t day;
@@ -63,8 +72,10 @@ static void plan_standards(struct story *s)
 	int32_t today = s->d->today;
 
 	for (int i = 0; i < demo_standards_count; i++) {
-		for (int back = 0; date_add_months(today - demo_standards[i].age, -12 * back) > today - DEMO_DAYS; back++)
-			add(s, date_add_months(today - demo_standards[i].age, -12 * back), 7, EVENT_CALIBRATION, i, back);
+		for (int back = 0; date_add_months(today - demo_standards[i].age, -12 * back) > today - DEMO_DAYS;
+		     back++)
+			add(s, date_add_months(today - demo_standards[i].age, -12 * back), 7, EVENT_CALIBRATION, i,
+			    back);
 		if (demo_standards[i].failed)
 			add(s, today - DEMO_FAILED_DAYS, 11, EVENT_STANDARD_FAILS, i, 0);
 	}
@@ -148,7 +159,8 @@ static enum status close_finding(struct story *s, const struct event *e)
 	if (rc == NOT_FOUND || (!rc && strcmp(f.state, "open") != 0))
 		rc = OK;
 	else if (!rc)
-		rc = finding_close(d->db, &d->actor[DEMO_LEAD_2], f.id, words[(e->which + e->number) % 3], &scratch, d->err);
+		rc = finding_close(d->db, &d->actor[DEMO_LEAD_2], f.id, words[(e->which + e->number) % 3], &scratch,
+				   d->err);
 	arena_clear(&scratch);
 	return rc;
 }

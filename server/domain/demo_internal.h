@@ -45,7 +45,9 @@ struct demo_model {
 	const char *hazards[3];
 };
 
-enum demo_model_name { M_PT, M_PT_HIGH, M_FT, M_LT, M_TT, M_TE, M_TK, M_PH, M_NTU, M_CL, M_SWITCH, M_GAUGE, M_VALVE, DEMO_MODELS };
+enum demo_model_name {
+	M_PT, M_PT_HIGH, M_FT, M_LT, M_TT, M_TE, M_TK, M_PH, M_NTU, M_CL, M_SWITCH, M_GAUGE, M_VALVE, DEMO_MODELS
+};
 extern const struct demo_model demo_models[DEMO_MODELS];
 
 enum demo_group { G_REST, G_OVERDUE, G_WEEK, G_OPEN, G_REVIEW };
@@ -58,9 +60,9 @@ struct demo_instrument {
 	int interval_months;
 	enum demo_group group;
 	int offset;				/* of the due date from today in days, for overdue and this week */
-	double zero, zero_rate;			/* error at the start, and per year, as a part of the as-found limit; 0: by chance */
+	double zero, zero_rate;			/* error at the start and per year, in as-found limits; 0: by chance */
 	double hysteresis, hysteresis_rate;	/* the same */
-	int jump;				/* at the jump-th test from the end the zero has jumped outside; 0 never */
+	int jump;				/* at which test from the end the zero has jumped outside; 0 never */
 };
 extern const struct demo_instrument demo_instruments[];
 extern const int demo_instruments_count;

@@ -26,8 +26,9 @@ static const char *demo_people_text(struct demo *d)
 	const char *text;
 
 	for (int i = 0; i < DEMO_PEOPLE; i++)
-		json_array_append_new(list, json_pack("{s:s, s:s, s:o}", "sign_in", demo_people[i].sign_in, "name", demo_people[i].name,
-						      "roles", person_roles_to_json(demo_people[i].roles)));
+		json_array_append_new(list, json_pack("{s:s, s:s, s:o}", "sign_in", demo_people[i].sign_in, "name",
+						      demo_people[i].name, "roles",
+						      person_roles_to_json(demo_people[i].roles)));
 	demo = json_pack("{s:s, s:o}", "password", DEMO_PASSWORD, "people", list);
 	text = json_canonical(demo, &d->arena);
 	json_decref(demo);
@@ -53,14 +54,18 @@ static enum status add_people(struct demo *d)
 
 	for (int i = 0; i < DEMO_PEOPLE && !rc; i++) {
 		const struct demo_person *p = &demo_people[i];
-		struct person row = {.sign_in = p->sign_in, .name = p->name, .roles = p->roles, .password_hash = d->password_hash,
+		struct person row = {.sign_in = p->sign_in,
+				     .name = p->name,
+				     .roles = p->roles,
+				     .password_hash = d->password_hash,
 				     .active = true};
 
 		rc = person_add(d->db, &program, &row, &d->arena, d->err);
 		if (rc)
 			break;
 		memcpy(d->person[i], row.id, UUID_SIZE);
-		d->actor[i] = (struct actor){.person_id = d->person[i], .name = p->name, .sign_in = p->sign_in, .roles = p->roles};
+		d->actor[i] = (struct actor){
+			.person_id = d->person[i], .name = p->name, .sign_in = p->sign_in, .roles = p->roles};
 	}
 	return rc;
 }
@@ -82,8 +87,10 @@ static enum status add_areas(struct demo *d)
 static enum status add_rules(struct demo *d)
 {
 	static const char *const rules[][2] = {
-		{"Control valve travel, ±3 % of span", "{\"terms\":[{\"kind\":\"percent_of_span\",\"plus\":3}],\"join\":\"sum\"}"},
-		{"Pressure and level, ±0.5 % of span", "{\"terms\":[{\"kind\":\"percent_of_span\",\"plus\":0.5}],\"join\":\"sum\"}"},
+		{"Control valve travel, ±3 % of span",
+		 "{\"terms\":[{\"kind\":\"percent_of_span\",\"plus\":3}],\"join\":\"sum\"}"},
+		{"Pressure and level, ±0.5 % of span",
+		 "{\"terms\":[{\"kind\":\"percent_of_span\",\"plus\":0.5}],\"join\":\"sum\"}"},
 		{"Turbidity, 2 % of reading plus 1 % of span",
 		 "{\"terms\":[{\"kind\":\"percent_of_reading\",\"plus\":2},{\"kind\":\"percent_of_span\",\"plus\":1}],\"join\":\"sum\"}"},
 	};
@@ -117,7 +124,8 @@ static enum status add_procedures(struct demo *d)
 
 	for (int i = 0; i < demo_procedures_count && !rc; i++) {
 		const struct demo_procedure *p = &demo_procedures[i];
-		json_t *body = json_pack("{s:s, s:o}", "code", p->code, "document", register_json(p->first ? p->first : p->document));
+		json_t *body = json_pack("{s:s, s:o}", "code", p->code, "document",
+					 register_json(p->first ? p->first : p->document));
 
 		rc = procedure_add(d->db, &d->actor[DEMO_LEAD_2], body, &d->arena, &d->procedure[i], d->err);
 		json_decref(body);
@@ -131,11 +139,12 @@ static enum status change_draft(struct demo *d, int procedure, const char *text)
 {
 	json_t *document = register_json(text);
 	struct procedure_version v;
-	enum status rc = procedure_draft_start(d->db, &d->actor[DEMO_LEAD_2], d->procedure[procedure], &d->arena, &v, d->err);
+	enum status rc = procedure_draft_start(d->db, &d->actor[DEMO_LEAD_2], d->procedure[procedure], &d->arena, &v,
+					       d->err);
 
 	if (!rc)
-		rc = procedure_draft_change(d->db, &d->actor[DEMO_LEAD_2], d->procedure[procedure], document, v.version, &d->arena, &v,
-					    d->err);
+		rc = procedure_draft_change(d->db, &d->actor[DEMO_LEAD_2], d->procedure[procedure], document, v.version,
+					    &d->arena, &v, d->err);
 	json_decref(document);
 	return rc;
 }
@@ -160,8 +169,14 @@ void demo_calibration(struct demo *d, int standard, int back, struct standard_ca
 	struct arena *a = &d->arena;
 
 	*out = (struct standard_calibration){
-		.standard_id = d->standard[standard], .issued_by = DEMO_LABORATORY, .low = s->low, .high = s->high, .unit = s->unit,
-		.expanded_uncertainty = s->expanded, .coverage_factor = 2, .traceability = s->traceability,
+		.standard_id = d->standard[standard],
+		.issued_by = DEMO_LABORATORY,
+		.low = s->low,
+		.high = s->high,
+		.unit = s->unit,
+		.expanded_uncertainty = s->expanded,
+		.coverage_factor = 2,
+		.traceability = s->traceability,
 	};
 	date_to_text(on, text);
 	out->calibrated_on = arena_strdup(a, text);
@@ -177,8 +192,13 @@ static enum status add_standards(struct demo *d)
 
 	for (int i = 0; i < demo_standards_count && !rc; i++) {
 		const struct demo_standard *s = &demo_standards[i];
-		struct standard row = {.code = s->code, .name = s->name, .quantity = s->quantity, .maker = "Quillstrand", .model = s->model,
-				       .serial = s->serial, .status = "in_use"};
+		struct standard row = {.code = s->code,
+				       .name = s->name,
+				       .quantity = s->quantity,
+				       .maker = "Quillstrand",
+				       .model = s->model,
+				       .serial = s->serial,
+				       .status = "in_use"};
 		int back = 0;
 
 		while (date_add_months(d->today - s->age, -12 * back) > d->today - DEMO_DAYS)
@@ -199,7 +219,10 @@ static const char *hazards_of(struct demo *d, const struct demo_instrument *in)
 	for (int i = 0; i < 3 && m->hazards[i]; i++)
 		json_array_append_new(list, json_string(m->hazards[i]));
 	if (!strcmp(demo_areas[in->area].name, "Chlorine store"))
-		json_array_append_new(list, json_string("Chlorine may be present: prove the gas alarm, wear the escape mask, and never go in alone."));
+		json_array_append_new(
+			list,
+			json_string(
+				"Chlorine may be present: prove the gas alarm, wear the escape mask, and never go in alone."));
 	text = json_canonical(list, &d->arena);
 	json_decref(list);
 	return text;
@@ -222,21 +245,37 @@ static struct range output_of(const struct demo_instrument *in, const struct dem
 
 static enum status add_instrument(struct demo *d, int i)
 {
-	static const char *const places[] = {"On the pipe at head height", "Instrument stand by the stair", "Behind the pump",
-					     "Panel by the door", "On the walkway, east side", "In the chamber, lid 2"};
+	static const char *const places[] = {
+		"On the pipe at head height", "Instrument stand by the stair", "Behind the pump",
+		"Panel by the door",	      "On the walkway, east side",     "In the chamber, lid 2"};
 	const struct demo_instrument *in = &demo_instruments[i];
 	const struct demo_model *m = &demo_models[in->model];
 	struct demo_chance c = demo_chance_of(in->tag, 3);
 	struct instrument row = {
-		.tag = in->tag, .service = in->service, .kind = m->kind, .area_id = d->area[in->area], .maker = m->maker, .model = m->model,
-		.location = places[(int)demo_uniform(&c, 0, 6)], .input_quantity = m->input_quantity, .input_unit = m->input_unit,
-		.output_quantity = m->output_quantity, .output_unit = m->output_unit, .input = {in->low, in->high},
-		.output = output_of(in, m), .characteristic_json = m->characteristic, .has_loop = m->device_v > 0, .hart = m->device_v > 0,
-		.loop = {24, m->device_v, 250, floor(demo_uniform(&c, 3, 19))}, .hazards_json = hazards_of(d, in), .status = "in_service",
+		.tag = in->tag,
+		.service = in->service,
+		.kind = m->kind,
+		.area_id = d->area[in->area],
+		.maker = m->maker,
+		.model = m->model,
+		.location = places[(int)demo_uniform(&c, 0, 6)],
+		.input_quantity = m->input_quantity,
+		.input_unit = m->input_unit,
+		.output_quantity = m->output_quantity,
+		.output_unit = m->output_unit,
+		.input = {in->low, in->high},
+		.output = output_of(in, m),
+		.characteristic_json = m->characteristic,
+		.has_loop = m->device_v > 0,
+		.hart = m->device_v > 0,
+		.loop = {24, m->device_v, 250, floor(demo_uniform(&c, 3, 19))},
+		.hazards_json = hazards_of(d, in),
+		.status = "in_service",
 	};
 	enum status rc;
 
-	row.serial = arena_printf(&d->arena, "%02d-%05d", (int)demo_uniform(&c, 14, 24), (int)demo_uniform(&c, 10000, 99999));
+	row.serial = arena_printf(&d->arena, "%02d-%05d", (int)demo_uniform(&c, 14, 24),
+				  (int)demo_uniform(&c, 10000, 99999));
 	rc = instrument_add(d->db, &d->actor[DEMO_LEAD_1], &row, &d->arena, d->err);
 	d->instrument[i] = row.id;
 	return rc;
@@ -257,8 +296,11 @@ static enum status add_schedule(struct demo *d, int i)
 {
 	const struct demo_instrument *in = &demo_instruments[i];
 	int procedure = demo_procedure_index(demo_models[in->model].procedure);
-	struct schedule row = {.instrument_id = d->instrument[i], .procedure_id = d->procedure[procedure],
-			       .interval_months = in->interval_months, .evidence = evidence(in->interval_months), .active = true};
+	struct schedule row = {.instrument_id = d->instrument[i],
+			       .procedure_id = d->procedure[procedure],
+			       .interval_months = in->interval_months,
+			       .evidence = evidence(in->interval_months),
+			       .active = true};
 	int32_t days[DEMO_TESTS_MAX], due;
 	char text[DATE_TEXT_SIZE];
 	enum status rc;

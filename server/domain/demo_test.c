@@ -43,13 +43,15 @@ static struct state state_at(const struct test *t, const bool adjusted[DEMO_TEST
 {
 	struct demo_chance c = demo_chance_of(t->in->tag, 10);
 	double years = t->in->interval_months / 12.0, zero = rate(t->in->zero, &c, 0.2);
-	double zero_rate = rate(t->in->zero_rate, &c, 0.2), span = demo_uniform(&c, -0.15, 0.15), span_rate = demo_uniform(&c, -0.15, 0.15);
+	double zero_rate = rate(t->in->zero_rate, &c, 0.2), span = demo_uniform(&c, -0.15, 0.15),
+	       span_rate = demo_uniform(&c, -0.15, 0.15);
 	double hysteresis_new = t->in->hysteresis != 0 ? t->in->hysteresis : demo_uniform(&c, 0.05, 0.15);
 	struct state s = {zero, span, hysteresis_new, 0.03};
 
 	for (int i = 0; i < n; i++) {
 		if (adjusted[i])
-			s = (struct state){demo_uniform(&c, -0.05, 0.05), demo_uniform(&c, -0.05, 0.05), hysteresis_new, s.noise};
+			s = (struct state){demo_uniform(&c, -0.05, 0.05), demo_uniform(&c, -0.05, 0.05), hysteresis_new,
+					   s.noise};
 		s.zero += zero_rate * years;
 		s.span += span_rate * years;
 		s.hysteresis += t->in->hysteresis_rate * years;
@@ -68,7 +70,8 @@ static enum status load(struct test *t)
 
 static enum status answer(struct test *t, const char *kind, const char *key, const char *word)
 {
-	struct acknowledgement k = {.kind = kind, .key = key, .answer = word, .person_id = t->technician->person_id, .at = time_now_ms()};
+	struct acknowledgement k = {
+		.kind = kind, .key = key, .answer = word, .person_id = t->technician->person_id, .at = time_now_ms()};
 
 	return store_acknowledgement_put(t->d->db, t->id, &k, t->d->err);
 }
@@ -104,14 +107,16 @@ static enum status choose_standards(struct test *t)
 
 	for (int i = 0; i < 2; i++) {
 		if (codes[i])
-			choices[n++] = (struct standard_choice){i ? STANDARD_OUTPUT : STANDARD_INPUT, standard_for(t, codes[i])};
+			choices[n++] = (struct standard_choice){i ? STANDARD_OUTPUT : STANDARD_INPUT,
+								standard_for(t, codes[i])};
 	}
 	return record_choose_standards(t->d->db, t->technician, t->id, choices, n, &t->arena, t->d->err);
 }
 
 static enum status set_environment(struct test *t)
 {
-	struct environment e = {round_decimals(demo_uniform(&t->chance, 11, 24), 1), round_decimals(demo_uniform(&t->chance, 45, 78), 0),
+	struct environment e = {round_decimals(demo_uniform(&t->chance, 11, 24), 1),
+				round_decimals(demo_uniform(&t->chance, 45, 78), 0),
 				round_decimals(demo_uniform(&t->chance, 992, 1028), 0), time_now_ms()};
 
 	return t->r.procedure.environment ? store_environment_put(t->d->db, t->id, &e, t->d->err) : OK;
@@ -138,7 +143,8 @@ static enum status open_test(struct test *t)
 static double error_at(struct test *t, const struct state *s, double fraction, enum direction direction)
 {
 	double loop = s->hysteresis * 4 * fraction * (1 - fraction);
-	double parts = s->zero + s->span * fraction + (direction == RISING ? -loop / 2 : loop / 2) + demo_normal(&t->chance, s->noise);
+	double parts = s->zero + s->span * fraction + (direction == RISING ? -loop / 2 : loop / 2) +
+		       demo_normal(&t->chance, s->noise);
 
 	return t->m->limit * parts;
 }
@@ -154,9 +160,17 @@ static enum status add_reading(struct test *t, const char *run_id, size_t point,
 	double observed = round_decimals(expected + error, t->m->output_decimals) + 0.0;
 	char id[UUID_SIZE], applied_text[32], observed_text[32];
 	struct stored_reading row = {
-		.id = id, .run_id = run_id, .point = (int)point, .set = at->set, .applied = applied, .observed = observed,
-		.direction = at->direction == RISING ? "rising" : "falling", .cycle = at->cycle, .applied_text = applied_text,
-		.observed_text = observed_text, .taken_at = time_now_ms() + (int64_t)(point + 1) * MINUTE_MS,
+		.id = id,
+		.run_id = run_id,
+		.point = (int)point,
+		.set = at->set,
+		.applied = applied,
+		.observed = observed,
+		.direction = at->direction == RISING ? "rising" : "falling",
+		.cycle = at->cycle,
+		.applied_text = applied_text,
+		.observed_text = observed_text,
+		.taken_at = time_now_ms() + (int64_t)(point + 1) * MINUTE_MS,
 		.person_id = t->technician->person_id,
 	};
 
@@ -170,7 +184,11 @@ static enum status add_reading(struct test *t, const char *run_id, size_t point,
 static enum status read_run(struct test *t, const char *kind, size_t points, const struct state *s)
 {
 	char id[UUID_SIZE];
-	struct run row = {.id = id, .kind = kind, .attempt = 1, .started_by = t->technician->person_id, .started_at = time_now_ms()};
+	struct run row = {.id = id,
+			  .kind = kind,
+			  .attempt = 1,
+			  .started_by = t->technician->person_id,
+			  .started_at = time_now_ms()};
 	enum status rc;
 
 	uuid7(id);
@@ -208,8 +226,10 @@ static enum status adjust(struct test *t, int32_t day, double hour)
 	enum status rc;
 
 	if (!must_adjust(t))
-		return store_record_set_adjustment(t->d->db, t->id, 0, "", t->technician->person_id, time_now_ms(), t->d->err);
-	rc = store_record_set_adjustment(t->d->db, t->id, 1, what_was_done(t), t->technician->person_id, time_now_ms(), t->d->err);
+		return store_record_set_adjustment(t->d->db, t->id, 0, "", t->technician->person_id, time_now_ms(),
+						   t->d->err);
+	rc = store_record_set_adjustment(t->d->db, t->id, 1, what_was_done(t), t->technician->person_id, time_now_ms(),
+					 t->d->err);
 	demo_clock(t->d, day, hour);
 	return rc ? rc : read_run(t, "as_left", t->r.runs[0].n_points, &after);
 }

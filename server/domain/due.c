@@ -17,7 +17,8 @@ static enum status out_of_memory(struct err *err)
 	return err_set(err, NO_MEMORY, "", "out of memory");
 }
 
-static enum status count(struct db *db, const struct due_filter *filter, int within, int32_t today, struct due_counts *out, struct err *err)
+static enum status count(struct db *db, const struct due_filter *filter, int within, int32_t today,
+			 struct due_counts *out, struct err *err)
 {
 	char text[3][DATE_TEXT_SIZE], month[8];
 	struct due_days days = {text[0], text[1], text[2], month};
@@ -37,14 +38,15 @@ static enum status counts_to_json(struct db *db, const struct due_counts *c, jso
 
 	if (rc)
 		return rc;
-	*out = json_pack("{s:I, s:I, s:I, s:I, s:I}", "overdue", (json_int_t)c->overdue, "this_week", (json_int_t)c->this_week, "within",
-			 (json_int_t)c->within, "in_progress", (json_int_t)in_progress, "waiting_for_review", (json_int_t)waiting);
+	*out = json_pack("{s:I, s:I, s:I, s:I, s:I}", "overdue", (json_int_t)c->overdue, "this_week",
+			 (json_int_t)c->this_week, "within", (json_int_t)c->within, "in_progress",
+			 (json_int_t)in_progress, "waiting_for_review", (json_int_t)waiting);
 	return *out ? OK : out_of_memory(err);
 }
 
 /* One group an area, in the order of a round; schedules come by due date and stay so within a group. */
-static enum status by_area(struct db *db, const struct due_filter *filter, int within, int32_t today, struct arena *a, json_t **out,
-			   struct err *err)
+static enum status by_area(struct db *db, const struct due_filter *filter, int within, int32_t today, struct arena *a,
+			   json_t **out, struct err *err)
 {
 	char last_day[DATE_TEXT_SIZE];
 	struct schedule *due = NULL;
@@ -64,8 +66,8 @@ static enum status by_area(struct db *db, const struct due_filter *filter, int w
 				json_array_append_new(items, schedule_to_json(&due[k], today));
 		}
 		if (json_array_size(items))
-			json_array_append_new(groups, json_pack("{s:s, s:s, s:o}", "area_id", areas[i].id, "area", areas[i].name, "items",
-								items));
+			json_array_append_new(groups, json_pack("{s:s, s:s, s:o}", "area_id", areas[i].id, "area",
+								areas[i].name, "items", items));
 		else
 			json_decref(items);
 	}
@@ -77,7 +79,8 @@ static enum status by_area(struct db *db, const struct due_filter *filter, int w
 }
 
 /* This month and the next eleven: how many tests fall due, how many are done. */
-static enum status months_to_json(struct db *db, const struct due_counts *c, int32_t today, json_t **out, struct err *err)
+static enum status months_to_json(struct db *db, const struct due_counts *c, int32_t today, json_t **out,
+				  struct err *err)
 {
 	char text[DATE_TEXT_SIZE];
 	json_t *list = json_array();
@@ -91,8 +94,9 @@ static enum status months_to_json(struct db *db, const struct due_counts *c, int
 	rc = store_records_performed(db, first, date_add_months(first, 1) - 1, &done, err);
 	for (int i = 0; i < DUE_MONTHS && !rc; i++) {
 		date_to_text(date_add_months(first, i), text);
-		json_array_append_new(list, json_pack("{s:s%, s:I, s:I}", "month", text, (size_t)7, "due", (json_int_t)c->months[i], "done",
-						      (json_int_t)(i == 0 ? done : 0)));
+		json_array_append_new(list,
+				      json_pack("{s:s%, s:I, s:I}", "month", text, (size_t)7, "due",
+						(json_int_t)c->months[i], "done", (json_int_t)(i == 0 ? done : 0)));
 	}
 	if (rc)
 		json_decref(list);
@@ -121,8 +125,8 @@ static enum status records(struct db *db, bool waiting, struct arena *a, json_t 
 	return *out ? OK : out_of_memory(err);
 }
 
-enum status due_to_json(struct db *db, const struct due_filter *filter, int within, int32_t today, struct arena *a, json_t **out,
-			struct err *err)
+enum status due_to_json(struct db *db, const struct due_filter *filter, int within, int32_t today, struct arena *a,
+			json_t **out, struct err *err)
 {
 	json_t *part[5] = {NULL};
 	char text[DATE_TEXT_SIZE];
@@ -145,7 +149,7 @@ enum status due_to_json(struct db *db, const struct due_filter *filter, int with
 		return rc;
 	}
 	date_to_text(today, text);
-	*out = json_pack("{s:s, s:o, s:o, s:o, s:o, s:o}", "today", text, "counts", part[0], "areas", part[1], "months", part[2],
-			 "in_progress", part[3], "reviews", part[4]);
+	*out = json_pack("{s:s, s:o, s:o, s:o, s:o, s:o}", "today", text, "counts", part[0], "areas", part[1], "months",
+			 part[2], "in_progress", part[3], "reviews", part[4]);
 	return *out ? OK : out_of_memory(err);
 }

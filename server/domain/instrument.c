@@ -12,7 +12,8 @@
 #define RANGE_LIMIT 1e9		/* no end of a range is larger in magnitude */
 #define HAZARDS_MAX 12
 
-static const char *const kind_words[] = {"transmitter", "sensing_element", "indicator", "switch", "analyser", "control_valve", NULL};
+static const char *const kind_words[] = {"transmitter", "sensing_element", "indicator", "switch",
+					 "analyser",	"control_valve",   NULL};
 static const char *const status_words[] = {"in_service", "out_of_service", "retired", NULL};
 
 static const char *word_of(struct json_in *in, const char *name, const char *const words[])
@@ -22,7 +23,8 @@ static const char *word_of(struct json_in *in, const char *name, const char *con
 	return words[i < 0 ? 0 : i];
 }
 
-static void read_quantity(struct json_in *in, const char *name, struct range *range, const char **quantity, const char **unit)
+static void read_quantity(struct json_in *in, const char *name, struct range *range, const char **quantity,
+			  const char **unit)
 {
 	struct json_in at;
 
@@ -90,10 +92,14 @@ enum status instrument_from_json(json_t *body, struct arena *a, struct instrumen
 
 	json_in_begin(&in, body, err);
 	*out = (struct instrument){
-		.tag = json_in_text(&in, "tag", 40), .service = json_in_text(&in, "service", 120),
-		.kind = word_of(&in, "kind", kind_words), .area_id = json_in_id(&in, "area_id"),
-		.location = json_in_text_optional(&in, "location", 120), .maker = json_in_text_optional(&in, "maker", 80),
-		.model = json_in_text_optional(&in, "model", 80), .serial = json_in_text_optional(&in, "serial", 80),
+		.tag = json_in_text(&in, "tag", 40),
+		.service = json_in_text(&in, "service", 120),
+		.kind = word_of(&in, "kind", kind_words),
+		.area_id = json_in_id(&in, "area_id"),
+		.location = json_in_text_optional(&in, "location", 120),
+		.maker = json_in_text_optional(&in, "maker", 80),
+		.model = json_in_text_optional(&in, "model", 80),
+		.serial = json_in_text_optional(&in, "serial", 80),
 	};
 	read_quantity(&in, "input", &out->input, &out->input_quantity, &out->input_unit);
 	read_quantity(&in, "output", &out->output, &out->output_quantity, &out->output_unit);
@@ -115,28 +121,29 @@ static json_t *loop_to_json(const struct instrument *in)
 {
 	if (!in->has_loop)
 		return json_null();
-	return json_pack("{s:f, s:f, s:f, s:f, s:b}", "supply_v", in->loop.supply_v, "device_v", in->loop.device_v, "series_ohm",
-			 in->loop.series_ohm, "cable_ohm", in->loop.cable_ohm, "hart", in->hart);
+	return json_pack("{s:f, s:f, s:f, s:f, s:b}", "supply_v", in->loop.supply_v, "device_v", in->loop.device_v,
+			 "series_ohm", in->loop.series_ohm, "cable_ohm", in->loop.cable_ohm, "hart", in->hart);
 }
 
 json_t *instrument_to_json(const struct instrument *in)
 {
-	return json_pack("{s:s, s:s, s:s, s:s, s:s, s:s, s:s?, s:s?, s:s?, s:s?, s:o, s:o, s:o, s:o, s:o, s:s, s:i, s:o, s:o}",
-			 "id", in->id, "tag", in->tag, "service", in->service, "kind", in->kind, "area_id", in->area_id, "area", in->area,
-			 "location", in->location, "maker", in->maker, "model", in->model, "serial", in->serial,
-			 "input", quantity_to_json(in->input_quantity, in->input, in->input_unit),
-			 "output", quantity_to_json(in->output_quantity, in->output, in->output_unit),
-			 "characteristic", register_json(in->characteristic_json), "loop", loop_to_json(in),
-			 "hazards", register_json(in->hazards_json), "status", in->status, "version", in->version,
-			 "created_at", json_time_or_null(in->created_at), "updated_at", json_time_or_null(in->updated_at));
+	return json_pack(
+		"{s:s, s:s, s:s, s:s, s:s, s:s, s:s?, s:s?, s:s?, s:s?, s:o, s:o, s:o, s:o, s:o, s:s, s:i, s:o, s:o}",
+		"id", in->id, "tag", in->tag, "service", in->service, "kind", in->kind, "area_id", in->area_id, "area",
+		in->area, "location", in->location, "maker", in->maker, "model", in->model, "serial", in->serial,
+		"input", quantity_to_json(in->input_quantity, in->input, in->input_unit), "output",
+		quantity_to_json(in->output_quantity, in->output, in->output_unit), "characteristic",
+		register_json(in->characteristic_json), "loop", loop_to_json(in), "hazards",
+		register_json(in->hazards_json), "status", in->status, "version", in->version, "created_at",
+		json_time_or_null(in->created_at), "updated_at", json_time_or_null(in->updated_at));
 }
 
 json_t *instrument_summary_to_json(const struct instrument_summary *in)
 {
-	return json_pack("{s:s, s:s, s:s, s:s, s:s, s:s, s:o, s:o, s:s, s:s?, s:s?}",
-			 "id", in->id, "tag", in->tag, "service", in->service, "kind", in->kind, "area_id", in->area_id, "area", in->area,
-			 "input", quantity_to_json(in->input_quantity, in->input, in->input_unit),
-			 "output", quantity_to_json(in->output_quantity, in->output, in->output_unit), "status", in->status,
+	return json_pack("{s:s, s:s, s:s, s:s, s:s, s:s, s:o, s:o, s:s, s:s?, s:s?}", "id", in->id, "tag", in->tag,
+			 "service", in->service, "kind", in->kind, "area_id", in->area_id, "area", in->area, "input",
+			 quantity_to_json(in->input_quantity, in->input, in->input_unit), "output",
+			 quantity_to_json(in->output_quantity, in->output, in->output_unit), "status", in->status,
 			 "due_on", in->due_on, "last_verdict", in->last_verdict);
 }
 
@@ -159,7 +166,8 @@ static enum status check_area(struct db *db, const char *area_id, struct arena *
 	return rc == NOT_FOUND ? err_set(err, INVALID, "area_id", "there is no such area") : rc;
 }
 
-enum status instrument_add(struct db *db, const struct actor *actor, struct instrument *in, struct arena *a, struct err *err)
+enum status instrument_add(struct db *db, const struct actor *actor, struct instrument *in, struct arena *a,
+			   struct err *err)
 {
 	char id[UUID_SIZE];
 	enum status rc = check_area(db, in->area_id, a, err);
@@ -177,7 +185,8 @@ enum status instrument_add(struct db *db, const struct actor *actor, struct inst
 	return register_note(db, actor, "add", "instrument", in->id, in->tag, NULL, instrument_to_json(in), err);
 }
 
-enum status instrument_change(struct db *db, const struct actor *actor, struct instrument *in, struct arena *a, struct err *err)
+enum status instrument_change(struct db *db, const struct actor *actor, struct instrument *in, struct arena *a,
+			      struct err *err)
 {
 	struct instrument before;
 	enum status rc = store_instrument_get(db, in->id, a, &before, err);
@@ -192,5 +201,6 @@ enum status instrument_change(struct db *db, const struct actor *actor, struct i
 		rc = store_instrument_get(db, before.id, a, in, err);
 	if (rc)
 		return rc;
-	return register_note(db, actor, "change", "instrument", in->id, in->tag, instrument_to_json(&before), instrument_to_json(in), err);
+	return register_note(db, actor, "change", "instrument", in->id, in->tag, instrument_to_json(&before),
+			     instrument_to_json(in), err);
 }

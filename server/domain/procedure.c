@@ -34,9 +34,11 @@ static enum status take_document(json_t *document, struct procedure_version *v, 
 	return v->document_json ? OK : NO_MEMORY;
 }
 
-enum status procedure_content_sha256(const struct procedure_version *v, struct arena *a, char out[SHA256_HEX_SIZE], struct err *err)
+enum status procedure_content_sha256(const struct procedure_version *v, struct arena *a, char out[SHA256_HEX_SIZE],
+				     struct err *err)
 {
-	json_t *content = json_pack("{s:s, s:i, s:o}", "code", v->code, "number", v->number, "document", register_json(v->document_json));
+	json_t *content = json_pack("{s:s, s:i, s:o}", "code", v->code, "number", v->number, "document",
+				    register_json(v->document_json));
 	const char *text = content ? json_canonical(content, a) : NULL;
 
 	json_decref(content);
@@ -53,11 +55,12 @@ enum status procedure_version_to_json(const struct procedure_version *v, struct 
 
 	if (rc)
 		return rc;
-	*out = json_pack("{s:s, s:s, s:s, s:i, s:s, s:s, s:o, s:s, s:i, s:s, s:o, s:s?, s:o}", "id", v->id, "procedure_id", v->procedure_id,
-			 "code", v->code, "number", v->number, "state", v->state, "title", v->title, "document",
-			 register_json(v->document_json), "content_sha256", hash, "version", v->version, "created_by",
-			 v->created_by_name, "created_at", json_time_or_null(v->created_at), "approved_by", v->approved_by_name,
-			 "approved_at", json_time_or_null(v->approved_at));
+	*out = json_pack("{s:s, s:s, s:s, s:i, s:s, s:s, s:o, s:s, s:i, s:s, s:o, s:s?, s:o}", "id", v->id,
+			 "procedure_id", v->procedure_id, "code", v->code, "number", v->number, "state", v->state,
+			 "title", v->title, "document", register_json(v->document_json), "content_sha256", hash,
+			 "version", v->version, "created_by", v->created_by_name, "created_at",
+			 json_time_or_null(v->created_at), "approved_by", v->approved_by_name, "approved_at",
+			 json_time_or_null(v->approved_at));
 	return *out ? OK : out_of_memory(err);
 }
 
@@ -66,19 +69,21 @@ json_t *procedure_summary_to_json(const struct procedure_summary *p)
 	json_t *approved = json_null(), *draft = json_null();
 
 	if (p->approved_id)
-		approved = json_pack("{s:s, s:i, s:s?, s:o}", "version_id", p->approved_id, "number", p->approved_number, "approved_by",
-				     p->approved_by, "approved_at", json_time_or_null(p->approved_at));
+		approved = json_pack("{s:s, s:i, s:s?, s:o}", "version_id", p->approved_id, "number",
+				     p->approved_number, "approved_by", p->approved_by, "approved_at",
+				     json_time_or_null(p->approved_at));
 	if (p->draft_id)
 		draft = json_pack("{s:s, s:i}", "version_id", p->draft_id, "number", p->draft_number);
-	return json_pack("{s:s, s:s, s:s, s:o, s:o, s:I}", "id", p->id, "code", p->code, "title", p->title, "approved", approved,
-			 "draft", draft, "schedules", (json_int_t)p->schedules);
+	return json_pack("{s:s, s:s, s:s, s:o, s:o, s:I}", "id", p->id, "code", p->code, "title", p->title, "approved",
+			 approved, "draft", draft, "schedules", (json_int_t)p->schedules);
 }
 
 static json_t *version_line(const struct procedure_version *v)
 {
-	return json_pack("{s:s, s:i, s:s, s:s, s:s, s:o, s:s?, s:o}", "id", v->id, "number", v->number, "state", v->state, "title", v->title,
-			 "created_by", v->created_by_name, "created_at", json_time_or_null(v->created_at), "approved_by",
-			 v->approved_by_name, "approved_at", json_time_or_null(v->approved_at));
+	return json_pack("{s:s, s:i, s:s, s:s, s:s, s:o, s:s?, s:o}", "id", v->id, "number", v->number, "state",
+			 v->state, "title", v->title, "created_by", v->created_by_name, "created_at",
+			 json_time_or_null(v->created_at), "approved_by", v->approved_by_name, "approved_at",
+			 json_time_or_null(v->approved_at));
 }
 
 enum status procedure_to_json(struct db *db, const char *id, struct arena *a, json_t **out, struct err *err)
@@ -110,8 +115,9 @@ enum status procedure_to_json(struct db *db, const char *id, struct arena *a, js
 	return whole ? OK : out_of_memory(err);
 }
 
-static enum status note_version(struct db *db, const struct actor *actor, const char *action, const struct procedure_version *before,
-				const struct procedure_version *after, struct arena *a, struct err *err)
+static enum status note_version(struct db *db, const struct actor *actor, const char *action,
+				const struct procedure_version *before, const struct procedure_version *after,
+				struct arena *a, struct err *err)
 {
 	const struct procedure_version *v = after ? after : before;
 	json_t *was = NULL, *is = NULL;
@@ -126,7 +132,8 @@ static enum status note_version(struct db *db, const struct actor *actor, const 
 	return register_note(db, actor, action, "procedure_version", v->id, v->code, was, is, err);
 }
 
-static enum status add_draft(struct db *db, const struct actor *actor, struct procedure_version *v, struct arena *a, struct err *err)
+static enum status add_draft(struct db *db, const struct actor *actor, struct procedure_version *v, struct arena *a,
+			     struct err *err)
 {
 	enum status rc;
 
@@ -146,7 +153,8 @@ static void check_code(struct json_in *in, const char *code)
 		json_in_reject(in, "code", "code is made of letters, digits, -, _ and .");
 }
 
-enum status procedure_add(struct db *db, const struct actor *actor, json_t *body, struct arena *a, const char **id, struct err *err)
+enum status procedure_add(struct db *db, const struct actor *actor, json_t *body, struct arena *a, const char **id,
+			  struct err *err)
 {
 	struct procedure_version v = {.number = 1};
 	struct procedure p = {0};
@@ -168,7 +176,8 @@ enum status procedure_add(struct db *db, const struct actor *actor, json_t *body
 	p.created_at = time_now_ms();
 	rc = store_procedure_add(db, &p, err);
 	if (!rc)
-		rc = register_note(db, actor, "add", "procedure", p.id, p.code, NULL, json_pack("{s:s}", "code", p.code), err);
+		rc = register_note(db, actor, "add", "procedure", p.id, p.code, NULL,
+				   json_pack("{s:s}", "code", p.code), err);
 	if (!rc)
 		rc = add_draft(db, actor, &v, a, err);
 	*id = p.id;
@@ -191,7 +200,8 @@ enum status procedure_draft_start(struct db *db, const struct actor *actor, cons
 		if (!strcmp(versions[i].state, "draft"))
 			return err_set(err, CONFLICT, "", "%s has a draft already", p.code);
 		if (!strcmp(versions[i].state, "approved"))
-			v = (struct procedure_version){.title = versions[i].title, .document_json = versions[i].document_json};
+			v = (struct procedure_version){.title = versions[i].title,
+						       .document_json = versions[i].document_json};
 	}
 	if (!v.document_json)
 		return err_set(err, CONFLICT, "", "%s has no approved version to start from", p.code);
@@ -202,7 +212,8 @@ enum status procedure_draft_start(struct db *db, const struct actor *actor, cons
 	return rc;
 }
 
-static enum status get_draft(struct db *db, const char *id, struct arena *a, struct procedure_version *out, struct err *err)
+static enum status get_draft(struct db *db, const char *id, struct arena *a, struct procedure_version *out,
+			     struct err *err)
 {
 	struct procedure p;
 	enum status rc = store_procedure_get(db, id, a, &p, err);
@@ -212,8 +223,8 @@ static enum status get_draft(struct db *db, const char *id, struct arena *a, str
 	return rc == NOT_FOUND && p.code ? err_set(err, NOT_FOUND, "", "%s has no draft", p.code) : rc;
 }
 
-enum status procedure_draft_change(struct db *db, const struct actor *actor, const char *id, json_t *document, int version,
-				   struct arena *a, struct procedure_version *out, struct err *err)
+enum status procedure_draft_change(struct db *db, const struct actor *actor, const char *id, json_t *document,
+				   int version, struct arena *a, struct procedure_version *out, struct err *err)
 {
 	struct procedure_version before;
 	enum status rc = get_draft(db, id, a, &before, err);
@@ -235,7 +246,8 @@ enum status procedure_draft_change(struct db *db, const struct actor *actor, con
 }
 
 /* A first draft takes the procedure with it, unless a schedule names it. */
-static enum status remove_procedure(struct db *db, const struct actor *actor, const struct procedure *p, struct err *err)
+static enum status remove_procedure(struct db *db, const struct actor *actor, const struct procedure *p,
+				    struct err *err)
 {
 	int64_t schedules = 0;
 	enum status rc = store_procedure_schedules(db, p->id, &schedules, err);
@@ -243,12 +255,16 @@ static enum status remove_procedure(struct db *db, const struct actor *actor, co
 	if (rc)
 		return rc;
 	if (schedules)
-		return err_set(err, CONFLICT, "", "%s is scheduled for %d instruments; take the schedules away first", p->code, (int)schedules);
+		return err_set(err, CONFLICT, "", "%s is scheduled for %d instruments; take the schedules away first",
+			       p->code, (int)schedules);
 	rc = store_procedure_remove(db, p->id, err);
-	return rc ? rc : register_note(db, actor, "remove", "procedure", p->id, p->code, json_pack("{s:s}", "code", p->code), NULL, err);
+	return rc ? rc :
+		    register_note(db, actor, "remove", "procedure", p->id, p->code, json_pack("{s:s}", "code", p->code),
+				  NULL, err);
 }
 
-enum status procedure_draft_remove(struct db *db, const struct actor *actor, const char *id, struct arena *a, struct err *err)
+enum status procedure_draft_remove(struct db *db, const struct actor *actor, const char *id, struct arena *a,
+				   struct err *err)
 {
 	struct procedure_version draft, *versions;
 	struct procedure p;
@@ -280,19 +296,25 @@ static const char *signing_role(const struct actor *actor)
 	return "";
 }
 
-enum status procedure_approve(struct db *db, const struct actor *actor, const char *id, const char *content_sha256, struct arena *a,
-			      struct procedure_version *out, struct err *err)
+enum status procedure_approve(struct db *db, const struct actor *actor, const char *id, const char *content_sha256,
+			      struct arena *a, struct procedure_version *out, struct err *err)
 {
 	char hash[SHA256_HEX_SIZE];
-	struct signature signature = {.meaning = "approved", .person_id = actor->person_id, .name = actor->name,
-				      .role = signing_role(actor), .reason = "", .content_sha256 = hash, .at = time_now_ms()};
+	struct signature signature = {.meaning = "approved",
+				      .person_id = actor->person_id,
+				      .name = actor->name,
+				      .role = signing_role(actor),
+				      .reason = "",
+				      .content_sha256 = hash,
+				      .at = time_now_ms()};
 	struct procedure_version draft;
 	enum status rc = get_draft(db, id, a, &draft, err);
 
 	if (!rc)
 		rc = procedure_content_sha256(&draft, a, hash, err);
 	if (!rc && strcmp(hash, content_sha256))
-		return err_set(err, CONFLICT, "content_sha256", "the draft has changed since it was shown; read it again before signing");
+		return err_set(err, CONFLICT, "content_sha256",
+			       "the draft has changed since it was shown; read it again before signing");
 	signature.procedure_version_id = draft.id;
 	if (!rc)
 		rc = store_procedure_version_supersede(db, id, signature.at, err);
@@ -305,8 +327,8 @@ enum status procedure_approve(struct db *db, const struct actor *actor, const ch
 	return rc ? rc : note_version(db, actor, "approve", &draft, out, a, err);
 }
 
-enum status procedure_freeze(struct db *db, const char *procedure_id, struct arena *a, json_t **out, const char **version_id,
-			     struct err *err)
+enum status procedure_freeze(struct db *db, const char *procedure_id, struct arena *a, json_t **out,
+			     const char **version_id, struct err *err)
 {
 	struct procedure_version v;
 	struct procedure p;
@@ -319,9 +341,9 @@ enum status procedure_freeze(struct db *db, const char *procedure_id, struct are
 		return err_set(err, CONFLICT, "", "%s has no approved version; only approved ones can be run", p.code);
 	if (rc)
 		return rc;
-	*out = json_pack("{s:s, s:s, s:s, s:i, s:s?, s:o, s:o}", "id", p.id, "version_id", v.id, "code", p.code, "number", v.number,
-			 "approved_by", v.approved_by_name, "approved_at", json_time_or_null(v.approved_at), "document",
-			 register_json(v.document_json));
+	*out = json_pack("{s:s, s:s, s:s, s:i, s:s?, s:o, s:o}", "id", p.id, "version_id", v.id, "code", p.code,
+			 "number", v.number, "approved_by", v.approved_by_name, "approved_at",
+			 json_time_or_null(v.approved_at), "document", register_json(v.document_json));
 	if (version_id)
 		*version_id = v.id;
 	return *out ? OK : out_of_memory(err);

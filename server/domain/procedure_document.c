@@ -14,7 +14,8 @@
 #define PERCENT_HIGH 105.0
 #define CYCLES_MAX 5
 
-static const char *const kind_words[] = {"transmitter", "sensing_element", "indicator", "switch", "analyser", "control_valve", NULL};
+static const char *const kind_words[] = {"transmitter", "sensing_element", "indicator", "switch",
+					 "analyser",	"control_valve",   NULL};
 
 /* Ids of cautions and items met so far: the same id twice would let one answer stand for two questions. */
 struct keys {
@@ -79,7 +80,9 @@ static void read_kinds(struct json_in *in, struct procedure_document *out, struc
 				word = kind_words[k];
 		}
 		if (!word)
-			reject_element(in, "kinds", i, "must be one of transmitter, sensing_element, indicator, switch, analyser, control_valve");
+			reject_element(
+				in, "kinds", i,
+				"must be one of transmitter, sensing_element, indicator, switch, analyser, control_valve");
 		for (size_t k = 0; k < i && word; k++) {
 			if (!strcmp(out->kinds[k], word))
 				reject_element(in, "kinds", i, "each kind is named once");

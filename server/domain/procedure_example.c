@@ -30,7 +30,11 @@ static enum status take_instrument(struct db *db, const char *id, struct arena *
 		return err_set(err, INVALID, "instrument_id", "there is no such instrument");
 	if (rc)
 		return rc;
-	*out = (struct example){.tag = i.tag, .input_unit = i.input_unit, .output_unit = i.output_unit, .input = i.input, .output = i.output};
+	*out = (struct example){.tag = i.tag,
+				.input_unit = i.input_unit,
+				.output_unit = i.output_unit,
+				.input = i.input,
+				.output = i.output};
 	holder = json_pack("{s:o}", "characteristic", register_json(i.characteristic_json));
 	json_in_begin(&in, holder, err);
 	characteristic_read(&in, "characteristic", &out->characteristic);
@@ -40,7 +44,8 @@ static enum status take_instrument(struct db *db, const char *id, struct arena *
 }
 
 /* The narrowest limits say how finely outputs must be shown. */
-static int output_decimals(const struct example *e, const struct procedure_document *d, const struct test_point *points, size_t n)
+static int output_decimals(const struct example *e, const struct procedure_document *d, const struct test_point *points,
+			   size_t n)
 {
 	double narrowest = fabs(range_span(e->output)) / 10;
 
@@ -55,32 +60,35 @@ static int output_decimals(const struct example *e, const struct procedure_docum
 	return decimals_for(narrowest) < DECIMALS_MOST ? decimals_for(narrowest) : DECIMALS_MOST;
 }
 
-static json_t *point_to_json(const struct example *e, const struct procedure_document *d, const struct test_point *p, int in_decimals,
-			     int out_decimals)
+static json_t *point_to_json(const struct example *e, const struct procedure_document *d, const struct test_point *p,
+			     int in_decimals, int out_decimals)
 {
 	double expected = characteristic_forward(&e->characteristic, e->input, e->output, p->set);
 	struct limits limits = tolerance_limits(&d->as_found, e->output, expected);
 	char set[NUMBER_TEXT_SIZE], shown[NUMBER_TEXT_SIZE], low[NUMBER_TEXT_SIZE], high[NUMBER_TEXT_SIZE];
 
 	return json_pack("{s:f, s:s, s:s, s:s, s:s, s:s}", "percent", p->percent, "direction",
-			 p->direction == RISING ? "rising" : "falling", "shown_set", format_number(p->set, in_decimals, false, set),
-			 "shown_expected", format_number(expected, out_decimals, false, shown),
-			 "shown_low", format_number(expected + limits.low, out_decimals, false, low),
-			 "shown_high", format_number(expected + limits.high, out_decimals, false, high));
+			 p->direction == RISING ? "rising" : "falling", "shown_set",
+			 format_number(p->set, in_decimals, false, set), "shown_expected",
+			 format_number(expected, out_decimals, false, shown), "shown_low",
+			 format_number(expected + limits.low, out_decimals, false, low), "shown_high",
+			 format_number(expected + limits.high, out_decimals, false, high));
 }
 
 static json_t *example_to_json(const struct example *e, const struct procedure_document *d)
 {
 	const struct step *step = procedure_points_step(d);
 	struct test_point points[READINGS_MAX];
-	size_t n = points_generate(step->percent, step->n_percent, step->pattern, step->cycles, e->input, points, READINGS_MAX);
+	size_t n = points_generate(step->percent, step->n_percent, step->pattern, step->cycles, e->input, points,
+				   READINGS_MAX);
 	int in_decimals = decimals_for(fabs(range_span(e->input)) / 100);
 	int out_decimals = output_decimals(e, d, points, n);
 	json_t *list = json_array();
 
 	for (size_t i = 0; i < n; i++)
 		json_array_append_new(list, point_to_json(e, d, &points[i], in_decimals, out_decimals));
-	return json_pack("{s:o, s:s, s:s, s:s?}", "points", list, "input_unit", e->input_unit, "output_unit", e->output_unit, "tag", e->tag);
+	return json_pack("{s:o, s:s, s:s, s:s?}", "points", list, "input_unit", e->input_unit, "output_unit",
+			 e->output_unit, "tag", e->tag);
 }
 
 enum status procedure_example(struct db *db, json_t *document, const char *instrument_id, struct arena *a, json_t **out,

@@ -3,11 +3,17 @@
 #include <stdio.h>
 #include <string.h>
 
-enum status register_note(struct db *db, const struct actor *actor, const char *action, const char *thing, const char *thing_id,
-			  const char *label, json_t *before, json_t *after, struct err *err)
+enum status register_note(struct db *db, const struct actor *actor, const char *action, const char *thing,
+			  const char *thing_id, const char *label, json_t *before, json_t *after, struct err *err)
 {
-	struct ledger_note note = {.action = action, .thing = thing, .thing_id = thing_id, .label = label, .before = before, .after = after};
-	enum status rc = before || after ? ledger_add(db, actor, &note, err) : err_set(err, NO_MEMORY, "", "out of memory");
+	struct ledger_note note = {.action = action,
+				   .thing = thing,
+				   .thing_id = thing_id,
+				   .label = label,
+				   .before = before,
+				   .after = after};
+	enum status rc = before || after ? ledger_add(db, actor, &note, err) :
+					   err_set(err, NO_MEMORY, "", "out of memory");
 
 	json_decref(before);
 	json_decref(after);

@@ -6,8 +6,8 @@
 #include "domain/ledger.h"
 
 /* Writes the ledger and releases before and after (NULL without). action "add", "change", ... */
-enum status register_note(struct db *db, const struct actor *actor, const char *action, const char *thing, const char *thing_id,
-			  const char *label, json_t *before, json_t *after, struct err *err);
+enum status register_note(struct db *db, const struct actor *actor, const char *action, const char *thing,
+			  const char *thing_id, const char *label, json_t *before, json_t *after, struct err *err);
 
 /* The JSON kept as text in a column: compact, sorted. NULL with err for no memory. */
 const char *register_text(const json_t *json, struct arena *a, struct err *err);

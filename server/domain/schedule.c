@@ -18,7 +18,8 @@ static json_t *open_record(const struct schedule *s)
 {
 	if (!s->open_record_id)
 		return json_null();
-	return json_pack("{s:s, s:s, s:s}", "id", s->open_record_id, "number", s->open_record_number, "state", s->open_record_state);
+	return json_pack("{s:s, s:s, s:s}", "id", s->open_record_id, "number", s->open_record_number, "state",
+			 s->open_record_state);
 }
 
 json_t *schedule_to_json(const struct schedule *s, int32_t today)
@@ -27,11 +28,12 @@ json_t *schedule_to_json(const struct schedule *s, int32_t today)
 
 	date_from_text(s->due_on, &due);
 	return json_pack("{s:s, s:s, s:s, s:s, s:s, s:s, s:s, s:s, s:s, s:b, s:i, s:s, s:i, s:o, s:s, s:b, s:o, s:i}",
-			 "id", s->id, "instrument_id", s->instrument_id, "tag", s->tag, "service", s->service, "area_id", s->area_id,
-			 "area", s->area, "procedure_id", s->procedure_id, "procedure_code", s->procedure_code, "procedure_title",
-			 s->procedure_title, "runnable", s->runnable, "interval_months", s->interval_months, "due_on", s->due_on,
-			 "days", (int)(due - today), "assigned_to", named(s->assigned_to, s->assigned_name), "evidence", s->evidence,
-			 "active", s->active, "open_record", open_record(s), "version", s->version);
+			 "id", s->id, "instrument_id", s->instrument_id, "tag", s->tag, "service", s->service,
+			 "area_id", s->area_id, "area", s->area, "procedure_id", s->procedure_id, "procedure_code",
+			 s->procedure_code, "procedure_title", s->procedure_title, "runnable", s->runnable,
+			 "interval_months", s->interval_months, "due_on", s->due_on, "days", (int)(due - today),
+			 "assigned_to", named(s->assigned_to, s->assigned_name), "evidence", s->evidence, "active",
+			 s->active, "open_record", open_record(s), "version", s->version);
 }
 
 enum status schedule_from_json(json_t *body, bool change, struct schedule *out, struct err *err)
@@ -102,7 +104,8 @@ enum status schedule_add(struct db *db, const struct actor *actor, struct schedu
 	return register_note(db, actor, "add", "schedule", s->id, s->tag, NULL, schedule_to_json(s, date_today()), err);
 }
 
-enum status schedule_change(struct db *db, const struct actor *actor, struct schedule *s, struct arena *a, struct err *err)
+enum status schedule_change(struct db *db, const struct actor *actor, struct schedule *s, struct arena *a,
+			    struct err *err)
 {
 	struct schedule before;
 	enum status rc = store_schedule_get(db, s->id, a, &before, err);
@@ -121,8 +124,8 @@ enum status schedule_change(struct db *db, const struct actor *actor, struct sch
 			     schedule_to_json(s, date_today()), err);
 }
 
-enum status schedule_tested(struct db *db, const struct actor *actor, const char *id, int32_t day, const char *record_number,
-			    struct arena *a, struct err *err)
+enum status schedule_tested(struct db *db, const struct actor *actor, const char *id, int32_t day,
+			    const char *record_number, struct arena *a, struct err *err)
 {
 	struct ledger_note note = {.action = "change", .thing = "schedule", .thing_id = id, .reason = record_number};
 	struct schedule s;

@@ -70,9 +70,13 @@ enum status standard_from_json(json_t *body, bool change, struct standard *out, 
 
 	json_in_begin(&in, body, err);
 	*out = (struct standard){
-		.code = json_in_text(&in, "code", 20), .name = json_in_text(&in, "name", 120), .quantity = json_in_text(&in, "quantity", 60),
-		.maker = json_in_text_optional(&in, "maker", 80), .model = json_in_text_optional(&in, "model", 80),
-		.serial = json_in_text_optional(&in, "serial", 80), .status = "in_use",
+		.code = json_in_text(&in, "code", 20),
+		.name = json_in_text(&in, "name", 120),
+		.quantity = json_in_text(&in, "quantity", 60),
+		.maker = json_in_text_optional(&in, "maker", 80),
+		.model = json_in_text_optional(&in, "model", 80),
+		.serial = json_in_text_optional(&in, "serial", 80),
+		.status = "in_use",
 	};
 	if (change) {
 		status = json_in_word(&in, "status", statuses);
@@ -89,15 +93,16 @@ enum status standard_from_json(json_t *body, bool change, struct standard *out, 
 json_t *standard_calibration_to_json(const struct standard_calibration *c)
 {
 	return json_pack("{s:s, s:s, s:s, s:s, s:s, s:f, s:f, s:s, s:f, s:f, s:s}", "id", c->id, "certificate_number",
-			 c->certificate_number, "issued_by", c->issued_by, "calibrated_on", c->calibrated_on, "valid_until",
-			 c->valid_until, "low", c->low, "high", c->high, "unit", c->unit, "expanded_uncertainty",
-			 c->expanded_uncertainty, "coverage_factor", c->coverage_factor, "traceability", c->traceability);
+			 c->certificate_number, "issued_by", c->issued_by, "calibrated_on", c->calibrated_on,
+			 "valid_until", c->valid_until, "low", c->low, "high", c->high, "unit", c->unit,
+			 "expanded_uncertainty", c->expanded_uncertainty, "coverage_factor", c->coverage_factor,
+			 "traceability", c->traceability);
 }
 
 json_t *standard_summary_to_json(const struct standard *s, int32_t today)
 {
-	return json_pack("{s:s, s:s, s:s, s:s, s:s, s:o, s:s}", "id", s->id, "code", s->code, "name", s->name, "quantity", s->quantity,
-			 "status", s->status, "calibration",
+	return json_pack("{s:s, s:s, s:s, s:s, s:s, s:o, s:s}", "id", s->id, "code", s->code, "name", s->name,
+			 "quantity", s->quantity, "status", s->status, "calibration",
 			 s->calibration.id ? standard_calibration_to_json(&s->calibration) : json_null(), "state",
 			 standard_state_word(standard_state(s, today)));
 }
@@ -105,8 +110,8 @@ json_t *standard_summary_to_json(const struct standard *s, int32_t today)
 json_t *standard_to_json(const struct standard *s, int32_t today)
 {
 	json_t *json = standard_summary_to_json(s, today);
-	json_t *more = json_pack("{s:s?, s:s?, s:s?, s:s?, s:i}", "maker", s->maker, "model", s->model, "serial", s->serial,
-				 "status_reason", s->status_reason, "version", s->version);
+	json_t *more = json_pack("{s:s?, s:s?, s:s?, s:s?, s:i}", "maker", s->maker, "model", s->model, "serial",
+				 s->serial, "status_reason", s->status_reason, "version", s->version);
 
 	if (json && json_object_update(json, more)) {
 		json_decref(json);
@@ -149,10 +154,12 @@ enum status standard_add(struct db *db, const struct actor *actor, struct standa
 		rc = store_standard_get(db, s->id, today_text(today), a, s, err);
 	if (rc)
 		return rc;
-	return register_note(db, actor, "add", "standard", s->id, s->code, NULL, standard_to_json(s, date_today()), err);
+	return register_note(db, actor, "add", "standard", s->id, s->code, NULL, standard_to_json(s, date_today()),
+			     err);
 }
 
-enum status standard_change(struct db *db, const struct actor *actor, struct standard *s, struct arena *a, struct err *err)
+enum status standard_change(struct db *db, const struct actor *actor, struct standard *s, struct arena *a,
+			    struct err *err)
 {
 	struct standard before;
 	char today[DATE_TEXT_SIZE];
@@ -169,8 +176,8 @@ enum status standard_change(struct db *db, const struct actor *actor, struct sta
 			     standard_to_json(s, date_today()), err);
 }
 
-enum status standard_calibration_add(struct db *db, const struct actor *actor, struct standard_calibration *c, struct arena *a,
-				     struct err *err)
+enum status standard_calibration_add(struct db *db, const struct actor *actor, struct standard_calibration *c,
+				     struct arena *a, struct err *err)
 {
 	struct standard s;
 	char today[DATE_TEXT_SIZE];
@@ -183,5 +190,6 @@ enum status standard_calibration_add(struct db *db, const struct actor *actor, s
 	rc = store_standard_calibration_add(db, c, err);
 	if (rc)
 		return rc;
-	return register_note(db, actor, "add", "standard_calibration", c->id, s.code, NULL, standard_calibration_to_json(c), err);
+	return register_note(db, actor, "add", "standard_calibration", c->id, s.code, NULL,
+			     standard_calibration_to_json(c), err);
 }

@@ -24,11 +24,12 @@ enum status tolerance_rule_from_json(json_t *body, struct arena *a, struct toler
 
 json_t *tolerance_rule_to_json(const struct tolerance_rule *rule)
 {
-	return json_pack("{s:s, s:s, s:o, s:i}", "id", rule->id, "name", rule->name, "rule", register_json(rule->rule_json), "version",
-			 rule->version);
+	return json_pack("{s:s, s:s, s:o, s:i}", "id", rule->id, "name", rule->name, "rule",
+			 register_json(rule->rule_json), "version", rule->version);
 }
 
-enum status tolerance_rule_add(struct db *db, const struct actor *actor, struct tolerance_rule *rule, struct arena *a, struct err *err)
+enum status tolerance_rule_add(struct db *db, const struct actor *actor, struct tolerance_rule *rule, struct arena *a,
+			       struct err *err)
 {
 	char id[UUID_SIZE];
 	enum status rc;
@@ -40,10 +41,12 @@ enum status tolerance_rule_add(struct db *db, const struct actor *actor, struct 
 	rc = store_tolerance_rule_add(db, rule, err);
 	if (rc)
 		return rc;
-	return register_note(db, actor, "add", "tolerance_rule", rule->id, rule->name, NULL, tolerance_rule_to_json(rule), err);
+	return register_note(db, actor, "add", "tolerance_rule", rule->id, rule->name, NULL,
+			     tolerance_rule_to_json(rule), err);
 }
 
-enum status tolerance_rule_change(struct db *db, const struct actor *actor, struct tolerance_rule *rule, struct arena *a, struct err *err)
+enum status tolerance_rule_change(struct db *db, const struct actor *actor, struct tolerance_rule *rule,
+				  struct arena *a, struct err *err)
 {
 	struct tolerance_rule before;
 	enum status rc = store_tolerance_rule_get(db, rule->id, a, &before, err);
@@ -53,6 +56,6 @@ enum status tolerance_rule_change(struct db *db, const struct actor *actor, stru
 	if (rc)
 		return rc;
 	rule->version++;
-	return register_note(db, actor, "change", "tolerance_rule", rule->id, rule->name, tolerance_rule_to_json(&before),
-			     tolerance_rule_to_json(rule), err);
+	return register_note(db, actor, "change", "tolerance_rule", rule->id, rule->name,
+			     tolerance_rule_to_json(&before), tolerance_rule_to_json(rule), err);
 }

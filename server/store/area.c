@@ -90,7 +90,8 @@ enum status store_area_list(struct db *db, struct arena *a, struct area **out, s
 
 enum status store_area_next_position(struct db *db, const char *parent_id, int *position, struct err *err)
 {
-	struct stmt *q = db_stmt(db, "SELECT coalesce(max(position), 0) + 1 FROM area WHERE coalesce(parent_id, '') = coalesce($1, '')");
+	struct stmt *q = db_stmt(
+		db, "SELECT coalesce(max(position), 0) + 1 FROM area WHERE coalesce(parent_id, '') = coalesce($1, '')");
 	enum status rc;
 
 	stmt_text(q, 1, parent_id);

@@ -9,8 +9,9 @@
 
 enum status store_records_in_hand(struct db *db, int64_t *in_progress, int64_t *waiting, struct err *err)
 {
-	struct stmt *q = db_stmt(db, "SELECT count(*) FILTER (WHERE state <> 'performed'), count(*) FILTER (WHERE state = 'performed')"
-				     " FROM test_record WHERE state IN ('open', 'returned', 'performed')");
+	struct stmt *q = db_stmt(
+		db, "SELECT count(*) FILTER (WHERE state <> 'performed'), count(*) FILTER (WHERE state = 'performed')"
+		    " FROM test_record WHERE state IN ('open', 'returned', 'performed')");
 	enum status rc = stmt_step(q, err);
 
 	if (rc)
@@ -22,11 +23,15 @@ enum status store_records_in_hand(struct db *db, int64_t *in_progress, int64_t *
 }
 
 /* By the index of states: an old plant has few records in hand among very many. */
-enum status store_record_ids_in_hand(struct db *db, bool waiting, int limit, struct arena *a, const char ***ids, size_t *n, struct err *err)
+enum status store_record_ids_in_hand(struct db *db, bool waiting, int limit, struct arena *a, const char ***ids,
+				     size_t *n, struct err *err)
 {
-	struct stmt *q = waiting ? db_stmt(db, "SELECT id FROM test_record WHERE state = 'performed' ORDER BY opened_at DESC, id DESC LIMIT $1") :
-				   db_stmt(db, "SELECT id FROM test_record WHERE state IN ('open', 'returned')"
-					       " ORDER BY opened_at DESC, id DESC LIMIT $1");
+	struct stmt *q =
+		waiting ?
+			db_stmt(db,
+				"SELECT id FROM test_record WHERE state = 'performed' ORDER BY opened_at DESC, id DESC LIMIT $1") :
+			db_stmt(db, "SELECT id FROM test_record WHERE state IN ('open', 'returned')"
+				    " ORDER BY opened_at DESC, id DESC LIMIT $1");
 	enum status rc;
 
 	*ids = arena_alloc(a, (size_t)limit * sizeof **ids);

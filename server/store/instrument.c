@@ -43,7 +43,8 @@ static void bind_instrument(struct stmt *q, const struct instrument *in)
 
 enum status store_instrument_add(struct db *db, const struct instrument *in, struct err *err)
 {
-	struct stmt *q = db_stmt(db,
+	struct stmt *q = db_stmt(
+		db,
 		"INSERT INTO instrument (tag, service, kind, area_id, location, maker, model, serial,"
 		" input_quantity, input_low, input_high, input_unit, output_quantity, output_low, output_high, output_unit,"
 		" characteristic_json, supply_v, device_v, series_ohm, cable_ohm, hart, hazards_json, status, updated_at,"
@@ -59,7 +60,8 @@ enum status store_instrument_add(struct db *db, const struct instrument *in, str
 
 enum status store_instrument_update(struct db *db, const struct instrument *in, struct err *err)
 {
-	struct stmt *q = db_stmt(db,
+	struct stmt *q = db_stmt(
+		db,
 		"UPDATE instrument SET tag = $1, service = $2, kind = $3, area_id = $4, location = $5, maker = $6, model = $7,"
 		" serial = $8, input_quantity = $9, input_low = $10, input_high = $11, input_unit = $12, output_quantity = $13,"
 		" output_low = $14, output_high = $15, output_unit = $16, characteristic_json = $17, supply_v = $18,"
@@ -80,22 +82,40 @@ static double or_zero(double v)
 static void read_instrument(struct stmt *q, struct arena *a, struct instrument *out)
 {
 	*out = (struct instrument){
-		.id = col_text(q, 0, a), .tag = col_text(q, 1, a), .service = col_text(q, 2, a), .kind = col_text(q, 3, a),
-		.area_id = col_text(q, 4, a), .area = col_text(q, 5, a),
-		.location = col_text(q, 6, a), .maker = col_text(q, 7, a), .model = col_text(q, 8, a), .serial = col_text(q, 9, a),
-		.input_quantity = col_text(q, 10, a), .input = {col_real(q, 11), col_real(q, 12)}, .input_unit = col_text(q, 13, a),
-		.output_quantity = col_text(q, 14, a), .output = {col_real(q, 15), col_real(q, 16)}, .output_unit = col_text(q, 17, a),
+		.id = col_text(q, 0, a),
+		.tag = col_text(q, 1, a),
+		.service = col_text(q, 2, a),
+		.kind = col_text(q, 3, a),
+		.area_id = col_text(q, 4, a),
+		.area = col_text(q, 5, a),
+		.location = col_text(q, 6, a),
+		.maker = col_text(q, 7, a),
+		.model = col_text(q, 8, a),
+		.serial = col_text(q, 9, a),
+		.input_quantity = col_text(q, 10, a),
+		.input = {col_real(q, 11), col_real(q, 12)},
+		.input_unit = col_text(q, 13, a),
+		.output_quantity = col_text(q, 14, a),
+		.output = {col_real(q, 15), col_real(q, 16)},
+		.output_unit = col_text(q, 17, a),
 		.characteristic_json = col_text(q, 18, a),
 		.has_loop = !col_is_null(q, 19),
-		.loop = {or_zero(col_real(q, 19)), or_zero(col_real(q, 20)), or_zero(col_real(q, 21)), or_zero(col_real(q, 22))},
-		.hart = col_bool(q, 23), .hazards_json = col_text(q, 24, a), .status = col_text(q, 25, a),
-		.version = (int)col_int(q, 26), .created_at = col_int(q, 27), .updated_at = col_int(q, 28),
+		.loop = {or_zero(col_real(q, 19)), or_zero(col_real(q, 20)), or_zero(col_real(q, 21)),
+			 or_zero(col_real(q, 22))},
+		.hart = col_bool(q, 23),
+		.hazards_json = col_text(q, 24, a),
+		.status = col_text(q, 25, a),
+		.version = (int)col_int(q, 26),
+		.created_at = col_int(q, 27),
+		.updated_at = col_int(q, 28),
 	};
 }
 
-enum status store_instrument_get(struct db *db, const char *id, struct arena *a, struct instrument *out, struct err *err)
+enum status store_instrument_get(struct db *db, const char *id, struct arena *a, struct instrument *out,
+				 struct err *err)
 {
-	struct stmt *q = db_stmt(db,
+	struct stmt *q = db_stmt(
+		db,
 		"SELECT i.id, i.tag, i.service, i.kind, i.area_id, a.name, i.location, i.maker, i.model, i.serial,"
 		" i.input_quantity, i.input_low, i.input_high, i.input_unit, i.output_quantity, i.output_low, i.output_high,"
 		" i.output_unit, i.characteristic_json, i.supply_v, i.device_v, i.series_ohm, i.cable_ohm, i.hart, i.hazards_json,"
@@ -117,11 +137,21 @@ enum status store_instrument_get(struct db *db, const char *id, struct arena *a,
 static void read_summary(struct stmt *q, struct arena *a, struct instrument_summary *out)
 {
 	*out = (struct instrument_summary){
-		.id = col_text(q, 0, a), .tag = col_text(q, 1, a), .service = col_text(q, 2, a), .kind = col_text(q, 3, a),
-		.area_id = col_text(q, 4, a), .area = col_text(q, 5, a), .status = col_text(q, 6, a),
-		.input_quantity = col_text(q, 7, a), .input = {col_real(q, 8), col_real(q, 9)}, .input_unit = col_text(q, 10, a),
-		.output_quantity = col_text(q, 11, a), .output = {col_real(q, 12), col_real(q, 13)}, .output_unit = col_text(q, 14, a),
-		.due_on = col_text(q, 15, a), .last_verdict = col_text(q, 16, a),
+		.id = col_text(q, 0, a),
+		.tag = col_text(q, 1, a),
+		.service = col_text(q, 2, a),
+		.kind = col_text(q, 3, a),
+		.area_id = col_text(q, 4, a),
+		.area = col_text(q, 5, a),
+		.status = col_text(q, 6, a),
+		.input_quantity = col_text(q, 7, a),
+		.input = {col_real(q, 8), col_real(q, 9)},
+		.input_unit = col_text(q, 10, a),
+		.output_quantity = col_text(q, 11, a),
+		.output = {col_real(q, 12), col_real(q, 13)},
+		.output_unit = col_text(q, 14, a),
+		.due_on = col_text(q, 15, a),
+		.last_verdict = col_text(q, 16, a),
 	};
 }
 
@@ -132,7 +162,8 @@ static void read_summary(struct stmt *q, struct arena *a, struct instrument_summ
 enum status store_instrument_list(struct db *db, const struct instrument_filter *filter, struct arena *a,
 				  struct instrument_summary **out, size_t *n, struct err *err)
 {
-	struct stmt *q = db_stmt(db,
+	struct stmt *q = db_stmt(
+		db,
 		"SELECT i.id, i.tag, i.service, i.kind, i.area_id, a.name, i.status,"
 		" i.input_quantity, i.input_low, i.input_high, i.input_unit,"
 		" i.output_quantity, i.output_low, i.output_high, i.output_unit,"

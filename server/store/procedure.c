@@ -53,7 +53,8 @@ static void read_summary(struct stmt *q, struct arena *a, struct procedure_summa
 enum status store_procedure_list(struct db *db, const char *search, const char *after, int limit, struct arena *a,
 				 struct procedure_summary **out, size_t *n, struct err *err)
 {
-	struct stmt *q = db_stmt(db,
+	struct stmt *q = db_stmt(
+		db,
 		"SELECT p.id, p.code, coalesce(v.title, d.title, ''), v.id, v.number, v.approved_at, o.name, d.id, d.number,"
 		" (SELECT count(*) FROM schedule s WHERE s.procedure_id = p.id AND s.active = 1)"
 		" FROM procedure p"

@@ -10,7 +10,8 @@
 
 enum status store_procedure_version_add(struct db *db, const struct procedure_version *v, struct err *err)
 {
-	struct stmt *q = db_stmt(db,
+	struct stmt *q = db_stmt(
+		db,
 		"INSERT INTO procedure_version (id, procedure_id, number, state, title, document_json, version, created_by,"
 		" created_at, updated_at) VALUES ($1, $2, $3, 'draft', $4, $5, 1, $6, $7, $8)");
 	enum status rc;
@@ -32,15 +33,26 @@ enum status store_procedure_version_add(struct db *db, const struct procedure_ve
 static void read_version(struct stmt *q, struct arena *a, struct procedure_version *out)
 {
 	*out = (struct procedure_version){
-		.id = col_text(q, 0, a), .procedure_id = col_text(q, 1, a), .code = col_text(q, 2, a),
-		.number = (int)col_int(q, 3), .state = col_text(q, 4, a), .title = col_text(q, 5, a),
-		.document_json = col_text(q, 6, a), .version = (int)col_int(q, 7), .created_by = col_text(q, 8, a),
-		.created_by_name = col_text(q, 9, a), .created_at = col_int(q, 10), .updated_at = col_int(q, 11),
-		.approved_by = col_text(q, 12, a), .approved_by_name = col_text(q, 13, a), .approved_at = col_int(q, 14),
+		.id = col_text(q, 0, a),
+		.procedure_id = col_text(q, 1, a),
+		.code = col_text(q, 2, a),
+		.number = (int)col_int(q, 3),
+		.state = col_text(q, 4, a),
+		.title = col_text(q, 5, a),
+		.document_json = col_text(q, 6, a),
+		.version = (int)col_int(q, 7),
+		.created_by = col_text(q, 8, a),
+		.created_by_name = col_text(q, 9, a),
+		.created_at = col_int(q, 10),
+		.updated_at = col_int(q, 11),
+		.approved_by = col_text(q, 12, a),
+		.approved_by_name = col_text(q, 13, a),
+		.approved_at = col_int(q, 14),
 	};
 }
 
-enum status store_procedure_version_get(struct db *db, const char *id, struct arena *a, struct procedure_version *out, struct err *err)
+enum status store_procedure_version_get(struct db *db, const char *id, struct arena *a, struct procedure_version *out,
+					struct err *err)
 {
 	struct stmt *q = db_stmt(db, SELECT_VERSION " WHERE v.id = $1");
 	enum status rc;
@@ -56,8 +68,8 @@ enum status store_procedure_version_get(struct db *db, const char *id, struct ar
 	return OK;
 }
 
-enum status store_procedure_version_in_state(struct db *db, const char *procedure_id, const char *state, struct arena *a,
-					     struct procedure_version *out, struct err *err)
+enum status store_procedure_version_in_state(struct db *db, const char *procedure_id, const char *state,
+					     struct arena *a, struct procedure_version *out, struct err *err)
 {
 	struct stmt *q = db_stmt(db, SELECT_VERSION " WHERE v.procedure_id = $1 AND v.state = $2");
 	enum status rc;
@@ -74,8 +86,8 @@ enum status store_procedure_version_in_state(struct db *db, const char *procedur
 	return OK;
 }
 
-enum status store_procedure_version_list(struct db *db, const char *procedure_id, struct arena *a, struct procedure_version **out,
-					 size_t *n, struct err *err)
+enum status store_procedure_version_list(struct db *db, const char *procedure_id, struct arena *a,
+					 struct procedure_version **out, size_t *n, struct err *err)
 {
 	struct stmt *q = db_stmt(db, SELECT_VERSION " WHERE v.procedure_id = $1 ORDER BY v.number DESC");
 	struct procedure_version *list = NULL;
@@ -127,10 +139,12 @@ enum status store_procedure_version_supersede(struct db *db, const char *procedu
 	return stmt_run(q, err);
 }
 
-enum status store_procedure_version_approve(struct db *db, const char *id, const char *person_id, int64_t at, struct err *err)
+enum status store_procedure_version_approve(struct db *db, const char *id, const char *person_id, int64_t at,
+					    struct err *err)
 {
-	struct stmt *q = db_stmt(db, "UPDATE procedure_version SET state = 'approved', approved_by = $1, approved_at = $2,"
-				     " updated_at = $2 WHERE id = $3 AND state = 'draft'");
+	struct stmt *q = db_stmt(db,
+				 "UPDATE procedure_version SET state = 'approved', approved_by = $1, approved_at = $2,"
+				 " updated_at = $2 WHERE id = $3 AND state = 'draft'");
 
 	stmt_text(q, 1, person_id);
 	stmt_int(q, 2, at);

@@ -7,7 +7,8 @@
 
 enum status store_schedule_add(struct db *db, const struct schedule *s, struct err *err)
 {
-	struct stmt *q = db_stmt(db,
+	struct stmt *q = db_stmt(
+		db,
 		"INSERT INTO schedule (id, instrument_id, procedure_id, interval_months, due_on, assigned_to, evidence, active,"
 		" version, created_at, updated_at) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, 1, $9, $10)");
 	enum status rc;
@@ -24,14 +25,16 @@ enum status store_schedule_add(struct db *db, const struct schedule *s, struct e
 	stmt_int(q, 10, s->updated_at);
 	rc = stmt_run(q, err);
 	if (rc == CONFLICT)
-		return err_set(err, CONFLICT, "procedure_id", "this instrument is scheduled for this procedure already");
+		return err_set(err, CONFLICT, "procedure_id",
+			       "this instrument is scheduled for this procedure already");
 	return rc;
 }
 
 enum status store_schedule_update(struct db *db, const struct schedule *s, struct err *err)
 {
-	struct stmt *q = db_stmt(db, "UPDATE schedule SET interval_months = $1, due_on = $2, assigned_to = $3, evidence = $4,"
-				     " active = $5, updated_at = $6, version = version + 1 WHERE id = $7 AND version = $8");
+	struct stmt *q = db_stmt(
+		db, "UPDATE schedule SET interval_months = $1, due_on = $2, assigned_to = $3, evidence = $4,"
+		    " active = $5, updated_at = $6, version = version + 1 WHERE id = $7 AND version = $8");
 
 	stmt_int(q, 1, s->interval_months);
 	stmt_text(q, 2, s->due_on);
@@ -46,7 +49,8 @@ enum status store_schedule_update(struct db *db, const struct schedule *s, struc
 
 enum status store_schedule_set_due(struct db *db, const char *id, const char *due_on, int64_t at, struct err *err)
 {
-	struct stmt *q = db_stmt(db, "UPDATE schedule SET due_on = $1, updated_at = $2, version = version + 1 WHERE id = $3");
+	struct stmt *q = db_stmt(
+		db, "UPDATE schedule SET due_on = $1, updated_at = $2, version = version + 1 WHERE id = $3");
 
 	stmt_text(q, 1, due_on);
 	stmt_int(q, 2, at);
@@ -68,19 +72,34 @@ enum status store_schedule_set_due(struct db *db, const char *id, const char *du
 static void read_schedule(struct stmt *q, struct arena *a, struct schedule *out)
 {
 	*out = (struct schedule){
-		.id = col_text(q, 0, a), .instrument_id = col_text(q, 1, a), .procedure_id = col_text(q, 2, a),
-		.interval_months = (int)col_int(q, 3), .due_on = col_text(q, 4, a), .assigned_to = col_text(q, 5, a),
-		.evidence = col_text(q, 6, a), .active = col_bool(q, 7), .version = (int)col_int(q, 8),
-		.created_at = col_int(q, 9), .updated_at = col_int(q, 10),
-		.tag = col_text(q, 11, a), .service = col_text(q, 12, a), .area_id = col_text(q, 13, a), .area = col_text(q, 14, a),
-		.procedure_code = col_text(q, 15, a), .procedure_title = col_text(q, 16, a), .runnable = col_bool(q, 17),
-		.assigned_name = col_text(q, 18, a), .open_record_id = col_text(q, 19, a), .open_record_number = col_text(q, 20, a),
+		.id = col_text(q, 0, a),
+		.instrument_id = col_text(q, 1, a),
+		.procedure_id = col_text(q, 2, a),
+		.interval_months = (int)col_int(q, 3),
+		.due_on = col_text(q, 4, a),
+		.assigned_to = col_text(q, 5, a),
+		.evidence = col_text(q, 6, a),
+		.active = col_bool(q, 7),
+		.version = (int)col_int(q, 8),
+		.created_at = col_int(q, 9),
+		.updated_at = col_int(q, 10),
+		.tag = col_text(q, 11, a),
+		.service = col_text(q, 12, a),
+		.area_id = col_text(q, 13, a),
+		.area = col_text(q, 14, a),
+		.procedure_code = col_text(q, 15, a),
+		.procedure_title = col_text(q, 16, a),
+		.runnable = col_bool(q, 17),
+		.assigned_name = col_text(q, 18, a),
+		.open_record_id = col_text(q, 19, a),
+		.open_record_number = col_text(q, 20, a),
 		.open_record_state = col_text(q, 21, a),
 	};
 }
 
 /* Reads q to its end, or to the limit (0: none). */
-static enum status read_list(struct stmt *q, size_t limit, struct arena *a, struct schedule **out, size_t *n, struct err *err)
+static enum status read_list(struct stmt *q, size_t limit, struct arena *a, struct schedule **out, size_t *n,
+			     struct err *err)
 {
 	struct schedule *list = NULL;
 	size_t count = 0, room = 0;
@@ -116,8 +135,8 @@ enum status store_schedule_get(struct db *db, const char *id, struct arena *a, s
 	return OK;
 }
 
-enum status store_schedule_of_instrument(struct db *db, const char *instrument_id, struct arena *a, struct schedule **out, size_t *n,
-					 struct err *err)
+enum status store_schedule_of_instrument(struct db *db, const char *instrument_id, struct arena *a,
+					 struct schedule **out, size_t *n, struct err *err)
 {
 	struct stmt *q = db_stmt(db, SELECT_SCHEDULE " WHERE s.instrument_id = $1 ORDER BY s.due_on, s.id");
 
@@ -128,8 +147,10 @@ enum status store_schedule_of_instrument(struct db *db, const char *instrument_i
 enum status store_schedule_list(struct db *db, const char *after_due, const char *after_id, int limit, struct arena *a,
 				struct schedule **out, size_t *n, struct err *err)
 {
-	struct stmt *q = db_stmt(db, SELECT_SCHEDULE " WHERE s.id IN (SELECT x.id FROM schedule x"
-				     " WHERE (x.due_on, x.id) > ($1, $2) ORDER BY x.due_on, x.id LIMIT $3) ORDER BY s.due_on, s.id");
+	struct stmt *q = db_stmt(
+		db, SELECT_SCHEDULE
+		" WHERE s.id IN (SELECT x.id FROM schedule x"
+		" WHERE (x.due_on, x.id) > ($1, $2) ORDER BY x.due_on, x.id LIMIT $3) ORDER BY s.due_on, s.id");
 
 	stmt_text(q, 1, after_due ? after_due : "");
 	stmt_text(q, 2, after_id ? after_id : "");
@@ -143,11 +164,12 @@ enum status store_schedule_list(struct db *db, const char *after_due, const char
 	"  UNION SELECT c.id FROM area c JOIN sub ON c.parent_id = sub.id) SELECT id FROM sub))" \
 	" AND ($2 IS NULL OR s.assigned_to = $2)"
 
-enum status store_schedule_due(struct db *db, const struct due_filter *filter, const char *last_day, int limit, struct arena *a,
-			       struct schedule **out, size_t *n, struct err *err)
+enum status store_schedule_due(struct db *db, const struct due_filter *filter, const char *last_day, int limit,
+			       struct arena *a, struct schedule **out, size_t *n, struct err *err)
 {
-	struct stmt *q = db_stmt(db, SELECT_SCHEDULE " WHERE s.active = 1 AND i.status <> 'retired'" DUE_CONDITIONS
-						     " AND s.due_on <= $3 ORDER BY s.due_on, lower(i.tag), s.id LIMIT $4");
+	struct stmt *q = db_stmt(db,
+				 SELECT_SCHEDULE " WHERE s.active = 1 AND i.status <> 'retired'" DUE_CONDITIONS
+						 " AND s.due_on <= $3 ORDER BY s.due_on, lower(i.tag), s.id LIMIT $4");
 
 	stmt_text(q, 1, filter->area_id);
 	stmt_text(q, 2, filter->person_id);
@@ -163,11 +185,12 @@ static int64_t month_number(const char *month)
 }
 
 /* One walk over all that is active, since each row costs a look at its instrument. */
-enum status store_schedule_due_counts(struct db *db, const struct due_filter *filter, const struct due_days *days, struct due_counts *out,
-				      struct err *err)
+enum status store_schedule_due_counts(struct db *db, const struct due_filter *filter, const struct due_days *days,
+				      struct due_counts *out, struct err *err)
 {
-	struct stmt *q = db_stmt(db, "SELECT s.due_on, count(*) FROM schedule s CROSS JOIN instrument i ON i.id = s.instrument_id"
-				     " WHERE s.active = 1 AND i.status <> 'retired'" DUE_CONDITIONS " GROUP BY s.due_on");
+	struct stmt *q = db_stmt(
+		db, "SELECT s.due_on, count(*) FROM schedule s CROSS JOIN instrument i ON i.id = s.instrument_id"
+		    " WHERE s.active = 1 AND i.status <> 'retired'" DUE_CONDITIONS " GROUP BY s.due_on");
 	int64_t first = month_number(days->first_month);
 	struct arena scratch = {0};
 	enum status rc;

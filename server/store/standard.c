@@ -25,7 +25,8 @@ static void bind_standard(struct stmt *q, const struct standard *s)
 
 enum status store_standard_add(struct db *db, const struct standard *s, struct err *err)
 {
-	struct stmt *q = db_stmt(db,
+	struct stmt *q = db_stmt(
+		db,
 		"INSERT INTO standard (code, name, quantity, maker, model, serial, status, status_reason, updated_at, id,"
 		" created_at, version) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, 1)");
 
@@ -36,7 +37,8 @@ enum status store_standard_add(struct db *db, const struct standard *s, struct e
 
 enum status store_standard_update(struct db *db, const struct standard *s, struct err *err)
 {
-	struct stmt *q = db_stmt(db,
+	struct stmt *q = db_stmt(
+		db,
 		"UPDATE standard SET code = $1, name = $2, quantity = $3, maker = $4, model = $5, serial = $6, status = $7,"
 		" status_reason = $8, updated_at = $9, version = version + 1 WHERE id = $10 AND version = $11");
 
@@ -59,26 +61,43 @@ enum status store_standard_update(struct db *db, const struct standard *s, struc
 static void read_calibration(struct stmt *q, int from, struct arena *a, struct standard_calibration *out)
 {
 	*out = (struct standard_calibration){
-		.id = col_text(q, from, a), .standard_id = col_text(q, from + 1, a), .certificate_number = col_text(q, from + 2, a),
-		.issued_by = col_text(q, from + 3, a), .calibrated_on = col_text(q, from + 4, a), .valid_until = col_text(q, from + 5, a),
-		.low = col_real(q, from + 6), .high = col_real(q, from + 7), .unit = col_text(q, from + 8, a),
-		.expanded_uncertainty = col_real(q, from + 9), .coverage_factor = col_real(q, from + 10),
-		.traceability = col_text(q, from + 11, a), .created_at = col_int(q, from + 12),
+		.id = col_text(q, from, a),
+		.standard_id = col_text(q, from + 1, a),
+		.certificate_number = col_text(q, from + 2, a),
+		.issued_by = col_text(q, from + 3, a),
+		.calibrated_on = col_text(q, from + 4, a),
+		.valid_until = col_text(q, from + 5, a),
+		.low = col_real(q, from + 6),
+		.high = col_real(q, from + 7),
+		.unit = col_text(q, from + 8, a),
+		.expanded_uncertainty = col_real(q, from + 9),
+		.coverage_factor = col_real(q, from + 10),
+		.traceability = col_text(q, from + 11, a),
+		.created_at = col_int(q, from + 12),
 	};
 }
 
 static void read_standard(struct stmt *q, struct arena *a, struct standard *out)
 {
 	*out = (struct standard){
-		.id = col_text(q, 0, a), .code = col_text(q, 1, a), .name = col_text(q, 2, a), .quantity = col_text(q, 3, a),
-		.maker = col_text(q, 4, a), .model = col_text(q, 5, a), .serial = col_text(q, 6, a), .status = col_text(q, 7, a),
-		.status_reason = col_text(q, 8, a), .version = (int)col_int(q, 9), .created_at = col_int(q, 10),
+		.id = col_text(q, 0, a),
+		.code = col_text(q, 1, a),
+		.name = col_text(q, 2, a),
+		.quantity = col_text(q, 3, a),
+		.maker = col_text(q, 4, a),
+		.model = col_text(q, 5, a),
+		.serial = col_text(q, 6, a),
+		.status = col_text(q, 7, a),
+		.status_reason = col_text(q, 8, a),
+		.version = (int)col_int(q, 9),
+		.created_at = col_int(q, 10),
 		.updated_at = col_int(q, 11),
 	};
 	read_calibration(q, 12, a, &out->calibration);
 }
 
-enum status store_standard_get(struct db *db, const char *id, const char *today, struct arena *a, struct standard *out, struct err *err)
+enum status store_standard_get(struct db *db, const char *id, const char *today, struct arena *a, struct standard *out,
+			       struct err *err)
 {
 	struct stmt *q = db_stmt(db, SELECT_STANDARD " WHERE s.id = $2");
 	enum status rc;
@@ -95,8 +114,8 @@ enum status store_standard_get(struct db *db, const char *id, const char *today,
 	return OK;
 }
 
-enum status store_standard_list(struct db *db, const char *search, const char *after, int limit, const char *today, struct arena *a,
-				struct standard **out, size_t *n, struct err *err)
+enum status store_standard_list(struct db *db, const char *search, const char *after, int limit, const char *today,
+				struct arena *a, struct standard **out, size_t *n, struct err *err)
 {
 	struct stmt *q = db_stmt(db, SELECT_STANDARD
 		" WHERE lower(s.code) > lower($2) AND ($3 IS NULL OR lower(s.code) LIKE $3 ESCAPE '\\'"
@@ -120,8 +139,8 @@ enum status store_standard_list(struct db *db, const char *search, const char *a
 	return rc == NOT_FOUND ? OK : rc;
 }
 
-enum status store_standard_list_by_unit(struct db *db, const char *unit, const char *today, struct arena *a, struct standard **out,
-					size_t *n, struct err *err)
+enum status store_standard_list_by_unit(struct db *db, const char *unit, const char *today, struct arena *a,
+					struct standard **out, size_t *n, struct err *err)
 {
 	struct stmt *q = db_stmt(db, SELECT_STANDARD " WHERE c.unit = $2 ORDER BY lower(s.code)");
 	struct standard *list = NULL;
@@ -145,7 +164,8 @@ enum status store_standard_list_by_unit(struct db *db, const char *unit, const c
 
 enum status store_standard_calibration_add(struct db *db, const struct standard_calibration *c, struct err *err)
 {
-	struct stmt *q = db_stmt(db,
+	struct stmt *q = db_stmt(
+		db,
 		"INSERT INTO standard_calibration (id, standard_id, certificate_number, issued_by, calibrated_on, valid_until, low,"
 		" high, unit, expanded_uncertainty, coverage_factor, traceability, created_at)"
 		" VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13)");
@@ -166,15 +186,17 @@ enum status store_standard_calibration_add(struct db *db, const struct standard_
 	stmt_int(q, 13, c->created_at);
 	rc = stmt_run(q, err);
 	if (rc == CONFLICT)
-		return err_set(err, CONFLICT, "certificate_number", "the certificate %s is entered already", c->certificate_number);
+		return err_set(err, CONFLICT, "certificate_number", "the certificate %s is entered already",
+			       c->certificate_number);
 	return rc;
 }
 
-enum status store_standard_calibration_list(struct db *db, const char *standard_id, struct arena *a, struct standard_calibration **out,
-					    size_t *n, struct err *err)
+enum status store_standard_calibration_list(struct db *db, const char *standard_id, struct arena *a,
+					    struct standard_calibration **out, size_t *n, struct err *err)
 {
-	struct stmt *q = db_stmt(db, "SELECT" CALIBRATION_COLUMNS " FROM standard_calibration c WHERE c.standard_id = $1"
-				     " ORDER BY c.calibrated_on DESC, c.id DESC");
+	struct stmt *q = db_stmt(db,
+				 "SELECT" CALIBRATION_COLUMNS " FROM standard_calibration c WHERE c.standard_id = $1"
+				 " ORDER BY c.calibrated_on DESC, c.id DESC");
 	struct standard_calibration *list = NULL;
 	size_t count = 0, room = 0;
 	enum status rc;

@@ -11,7 +11,8 @@ static enum status named(enum status rc, const struct tolerance_rule *rule, stru
 
 enum status store_tolerance_rule_add(struct db *db, const struct tolerance_rule *rule, struct err *err)
 {
-	struct stmt *q = db_stmt(db, "INSERT INTO tolerance_rule (id, name, rule_json, version, created_at) VALUES ($1, $2, $3, 1, $4)");
+	struct stmt *q = db_stmt(
+		db, "INSERT INTO tolerance_rule (id, name, rule_json, version, created_at) VALUES ($1, $2, $3, 1, $4)");
 
 	stmt_text(q, 1, rule->id);
 	stmt_text(q, 2, rule->name);
@@ -40,9 +41,11 @@ static void read_rule(struct stmt *q, struct arena *a, struct tolerance_rule *ou
 	};
 }
 
-enum status store_tolerance_rule_get(struct db *db, const char *id, struct arena *a, struct tolerance_rule *out, struct err *err)
+enum status store_tolerance_rule_get(struct db *db, const char *id, struct arena *a, struct tolerance_rule *out,
+				     struct err *err)
 {
-	struct stmt *q = db_stmt(db, "SELECT id, name, rule_json, version, created_at FROM tolerance_rule WHERE id = $1");
+	struct stmt *q = db_stmt(db,
+				 "SELECT id, name, rule_json, version, created_at FROM tolerance_rule WHERE id = $1");
 	enum status rc;
 
 	stmt_text(q, 1, id);
@@ -56,8 +59,8 @@ enum status store_tolerance_rule_get(struct db *db, const char *id, struct arena
 	return OK;
 }
 
-enum status store_tolerance_rule_list(struct db *db, const char *after, int limit, struct arena *a, struct tolerance_rule **out,
-				      size_t *n, struct err *err)
+enum status store_tolerance_rule_list(struct db *db, const char *after, int limit, struct arena *a,
+				      struct tolerance_rule **out, size_t *n, struct err *err)
 {
 	struct stmt *q = db_stmt(db, "SELECT id, name, rule_json, version, created_at FROM tolerance_rule"
 				     " WHERE lower(name) > lower($1) ORDER BY lower(name) LIMIT $2");

@@ -91,7 +91,8 @@ static void mine_are_those_assigned_to_me(void **state)
 	char sql[200];
 	cJSON *a;
 
-	snprintf(sql, sizeof sql, "UPDATE schedule SET assigned_to = '%s' WHERE instrument_id = '%s'", f->people[TECHNICIAN].id, p.week);
+	snprintf(sql, sizeof sql, "UPDATE schedule SET assigned_to = '%s' WHERE instrument_id = '%s'",
+		 f->people[TECHNICIAN].id, p.week);
 	fixture_sql(f, sql);
 	a = call_as(f, TECHNICIAN, "GET", "/api/v1/due?mine=1", NULL);
 	assert_near(number_at(a, "/counts/this_week"), 1, 0);
@@ -106,7 +107,9 @@ static void what_is_retired_or_switched_off_is_not_due(void **state)
 	cJSON *a;
 
 	fixture_sql(f, "UPDATE instrument SET status = 'retired' WHERE tag = 'FCV-1'");
-	fixture_sql(f, "UPDATE schedule SET active = 0 WHERE instrument_id = (SELECT id FROM instrument WHERE tag = 'FCV-2')");
+	fixture_sql(
+		f,
+		"UPDATE schedule SET active = 0 WHERE instrument_id = (SELECT id FROM instrument WHERE tag = 'FCV-2')");
 	a = call(f, "GET", "/api/v1/due", NULL);
 	assert_near(number_at(a, "/counts/overdue"), 0, 0);
 	assert_near(number_at(a, "/counts/this_week"), 1, 0);

@@ -183,10 +183,18 @@ static void a_resistance_thermometer_reads_celsius_and_gives_ohm(void **state)
 {
 	struct fixture *f = lead(state);
 	char area[40];
-	static const char element[] = JSON({"tag": "TE-4106", "service": "Bearing", "kind": "sensing_element", "area_id": "%s",
-		"input": {"quantity": "temperature", "low": 0, "high": 150, "unit": "°C"},
-		"output": {"quantity": "resistance", "low": 100, "high": 157.325, "unit": "%s"},
-		"characteristic": {"kind": "rtd", "r0": 100}, "loop": null, "hazards": [], "status": "in_service"});
+	static const char element[] = JSON({
+		"tag" : "TE-4106",
+		"service" : "Bearing",
+		"kind" : "sensing_element",
+		"area_id" : "%s",
+		"input" : {"quantity" : "temperature", "low" : 0, "high" : 150, "unit" : "°C"},
+		"output" : {"quantity" : "resistance", "low" : 100, "high" : 157.325, "unit" : "%s"},
+		"characteristic" : {"kind" : "rtd", "r0" : 100},
+		"loop" : null,
+		"hazards" : [],
+		"status" : "in_service"
+	});
 	char body[800];
 
 	add_area(f, "Pump hall", NULL, area);
@@ -345,18 +353,27 @@ static void units_are_listed_with_their_dimension(void **state)
 static void a_tolerance_rule_keeps_its_terms(void **state)
 {
 	struct fixture *f = lead(state);
-	cJSON *a = call(f, "POST", "/api/v1/tolerance-rules",
-			JSON({"name": "Two parts", "rule": {"terms": [{"kind": "percent_of_reading", "plus": 2, "minus": 1},
-			     {"kind": "absolute", "plus": 0.5}], "join": "greatest"}}));
+	cJSON *a = call(f, "POST", "/api/v1/tolerance-rules", JSON({
+				"name" : "Two parts",
+				"rule" : {
+					"terms" : [
+						{"kind" : "percent_of_reading", "plus" : 2, "minus" : 1},
+						{"kind" : "absolute", "plus" : 0.5}
+					],
+					"join" : "greatest"
+				}
+			}));
 	char id[40];
 
 	expect_status(f, 201);
 	keep_id(a, id);
 	assert_near(number_at(a, "/rule/terms/0/minus"), 1, 0);
 	assert_string_equal(text_at(a, "/rule/join"), "greatest");
-	call(f, "POST", "/api/v1/tolerance-rules", JSON({"name": "two parts", "rule": {"terms": [{"kind": "absolute", "plus": 1}], "join": "sum"}}));
+	call(f, "POST", "/api/v1/tolerance-rules",
+	     JSON({"name" : "two parts", "rule" : {"terms" : [ {"kind" : "absolute", "plus" : 1} ], "join" : "sum"}}));
 	expect_refusal(f, 409, "/name");
-	call_version(f, 1, "PUT", path_of("tolerance-rules", id, ""), JSON({"name": "Two", "rule": {"terms": [], "join": "sum"}}));
+	call_version(f, 1, "PUT", path_of("tolerance-rules", id, ""),
+		     JSON({"name" : "Two", "rule" : {"terms" : [], "join" : "sum"}}));
 	expect_refusal(f, 422, "/rule/terms");
 	call_version(f, 1, "PUT", path_of("tolerance-rules", id, ""),
 		     JSON({"name": "Two", "rule": {"terms": [{"kind": "absolute", "plus": 1}], "join": "sum"}}));

@@ -56,8 +56,11 @@ static void an_approval_is_signed_by_name(void **state)
 	a = call(f, "GET", path_of("procedures", id, ""), NULL);
 	assert_true(is_null_at(a, "/draft"));
 	assert_true(strlen(text_at(a, "/approved/approved_by")) > 0);
-	assert_int_equal(fixture_sql_int(f, "SELECT count(*) FROM signature s JOIN procedure_version v ON v.id = s.procedure_version_id"
-					    " WHERE s.meaning = 'approved' AND s.role = 'lead'"), 1);
+	assert_int_equal(
+		fixture_sql_int(
+			f, "SELECT count(*) FROM signature s JOIN procedure_version v ON v.id = s.procedure_version_id"
+			   " WHERE s.meaning = 'approved' AND s.role = 'lead'"),
+		1);
 }
 
 static void what_is_approved_is_what_was_shown(void **state)
@@ -71,7 +74,8 @@ static void what_is_approved_is_what_was_shown(void **state)
 	snprintf(body, sizeof body, "{\"document\": %s}", DOCUMENT_4_PERCENT);
 	call_version(f, 1, "PUT", path_of("procedures", id, "/draft"), body);
 	expect_status(f, 200);
-	callf(f, "POST", path_of("procedures", id, "/approve"), "{\"password\": \"%s\", \"content_sha256\": \"%s\"}", FIXTURE_PASSWORD, hash);
+	callf(f, "POST", path_of("procedures", id, "/approve"), "{\"password\": \"%s\", \"content_sha256\": \"%s\"}",
+	      FIXTURE_PASSWORD, hash);
 	expect_refusal(f, 409, "/content_sha256");
 }
 
@@ -84,7 +88,8 @@ static void an_approval_needs_the_password(void **state)
 
 	keep_id(a, id);
 	snprintf(hash, sizeof hash, "%s", text_at(a, "/draft/content_sha256"));
-	callf(f, "POST", path_of("procedures", id, "/approve"), "{\"password\": \"wrong, wrong\", \"content_sha256\": \"%s\"}", hash);
+	callf(f, "POST", path_of("procedures", id, "/approve"),
+	      "{\"password\": \"wrong, wrong\", \"content_sha256\": \"%s\"}", hash);
 	expect_status(f, 401);
 	assert_int_equal(fixture_sql_int(f, "SELECT count(*) FROM procedure_version WHERE state = 'approved'"), 0);
 }
@@ -105,7 +110,8 @@ static void a_second_version_supersedes_the_first(void **state)
 	snprintf(body, sizeof body, "{\"document\": %s}", DOCUMENT_4_PERCENT);
 	a = call_version(f, 1, "PUT", path_of("procedures", id, "/draft"), body);
 	snprintf(hash, sizeof hash, "%s", text_at(a, "/content_sha256"));
-	callf(f, "POST", path_of("procedures", id, "/approve"), "{\"password\": \"%s\", \"content_sha256\": \"%s\"}", FIXTURE_PASSWORD, hash);
+	callf(f, "POST", path_of("procedures", id, "/approve"), "{\"password\": \"%s\", \"content_sha256\": \"%s\"}",
+	      FIXTURE_PASSWORD, hash);
 	expect_status(f, 200);
 	a = call(f, "GET", path_of("procedure-versions", first, ""), NULL);
 	assert_string_equal(text_at(a, "/state"), "superseded");
@@ -200,9 +206,11 @@ static void the_example_follows_an_instrument(void **state)
 
 	add_area(f, "Backwash", NULL, area);
 	add_valve(f, "FCV-2107", area, id);
-	a = callf(f, "POST", "/api/v1/procedures/example", "{\"document\": %s, \"instrument_id\": \"%s\"}", DOCUMENT, id);
+	a = callf(f, "POST", "/api/v1/procedures/example", "{\"document\": %s, \"instrument_id\": \"%s\"}", DOCUMENT,
+		  id);
 	assert_string_equal(text_at(a, "/tag"), "FCV-2107");
-	callf(f, "POST", "/api/v1/procedures/example", "{\"document\": %s, \"instrument_id\": \"01890000-0000-7000-8000-000000000000\"}", DOCUMENT);
+	callf(f, "POST", "/api/v1/procedures/example",
+	      "{\"document\": %s, \"instrument_id\": \"01890000-0000-7000-8000-000000000000\"}", DOCUMENT);
 	expect_refusal(f, 422, "/instrument_id");
 }
 

@@ -46,7 +46,8 @@ static void a_pair_is_scheduled_once(void **state)
 
 	add_schedule(f, p.valve, p.procedure, 5, id);
 	callf(f, "POST", "/api/v1/schedules",
-	      "{\"instrument_id\": \"%s\", \"procedure_id\": \"%s\", \"interval_months\": 6, \"due_on\": \"2027-01-01\"}", p.valve, p.procedure);
+	      "{\"instrument_id\": \"%s\", \"procedure_id\": \"%s\", \"interval_months\": 6, \"due_on\": \"2027-01-01\"}",
+	      p.valve, p.procedure);
 	expect_refusal(f, 409, "/procedure_id");
 }
 
@@ -56,7 +57,8 @@ static void a_draft_can_be_scheduled_but_not_run(void **state)
 	struct fixture *f = lead_with(state, &p);
 	char draft[40], id[40];
 
-	keep_id(callf(f, "POST", "/api/v1/procedures", "{\"code\": \"CV-3\", \"document\": %s}", DOCUMENT_4_PERCENT), draft);
+	keep_id(callf(f, "POST", "/api/v1/procedures", "{\"code\": \"CV-3\", \"document\": %s}", DOCUMENT_4_PERCENT),
+		draft);
 	add_schedule(f, p.valve, draft, 5, id);
 	assert_true(cJSON_IsFalse(at(f->answer, "/runnable")));
 	assert_string_equal(text_at(f->answer, "/procedure_title"), "Control valve, wider");
@@ -66,7 +68,8 @@ static void a_draft_can_be_scheduled_but_not_run(void **state)
 
 static void faults_are_pointed_at(void **state)
 {
-	static const struct { const char *member, *pointer; } cases[] = {
+	static const struct { const char *member, *pointer;
+	} cases[] = {
 		{"\"interval_months\": 0, \"due_on\": \"2027-01-01\"", "/interval_months"},
 		{"\"interval_months\": 121, \"due_on\": \"2027-01-01\"", "/interval_months"},
 		{"\"interval_months\": 1.5, \"due_on\": \"2027-01-01\"", "/interval_months"},
@@ -74,17 +77,19 @@ static void faults_are_pointed_at(void **state)
 		{"\"interval_months\": 12, \"due_on\": \"soon\"", "/due_on"},
 		{"\"interval_months\": 12", "/due_on"},
 		{"\"interval_months\": 12, \"due_on\": \"2027-01-01\", \"active\": true", "/active"},
-		{"\"interval_months\": 12, \"due_on\": \"2027-01-01\", \"assigned_to\": \"01890000-0000-7000-8000-000000000000\"", "/assigned_to"},
+		{"\"interval_months\": 12, \"due_on\": \"2027-01-01\", \"assigned_to\": \"01890000-0000-7000-8000-000000000000\"",
+		 "/assigned_to"},
 	};
 	struct pair p;
 	struct fixture *f = lead_with(state, &p);
 
 	for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
-		callf(f, "POST", "/api/v1/schedules", "{\"instrument_id\": \"%s\", \"procedure_id\": \"%s\", %s}", p.valve, p.procedure,
-		      cases[i].member);
+		callf(f, "POST", "/api/v1/schedules", "{\"instrument_id\": \"%s\", \"procedure_id\": \"%s\", %s}",
+		      p.valve, p.procedure, cases[i].member);
 		expect_refusal(f, 422, cases[i].pointer);
 	}
-	callf(f, "POST", "/api/v1/schedules", "{\"instrument_id\": \"%s\", \"procedure_id\": \"%s\", \"interval_months\": 1, \"due_on\": \"2027-01-01\"}",
+	callf(f, "POST", "/api/v1/schedules",
+	      "{\"instrument_id\": \"%s\", \"procedure_id\": \"%s\", \"interval_months\": 1, \"due_on\": \"2027-01-01\"}",
 	      p.procedure, p.procedure);
 	expect_refusal(f, 422, "/instrument_id");
 }
@@ -93,8 +98,9 @@ static void only_those_who_test_are_assigned(void **state)
 {
 	struct pair p;
 	struct fixture *f = lead_with(state, &p);
-	static const char body[] = "{\"instrument_id\": \"%s\", \"procedure_id\": \"%s\", \"interval_months\": 12, \"due_on\": \"2027-01-01\","
-				   " \"assigned_to\": \"%s\"}";
+	static const char body[] =
+		"{\"instrument_id\": \"%s\", \"procedure_id\": \"%s\", \"interval_months\": 12, \"due_on\": \"2027-01-01\","
+		" \"assigned_to\": \"%s\"}";
 	char text[400];
 
 	snprintf(text, sizeof text, body, p.valve, p.procedure, f->people[AUDITOR].id);
@@ -110,7 +116,8 @@ static void a_change_keeps_the_pair_and_raises_the_version(void **state)
 {
 	struct pair p;
 	struct fixture *f = lead_with(state, &p);
-	static const char body[] = "{\"interval_months\": 6, \"due_on\": \"2027-03-31\", \"evidence\": \"Three tests inside.\", \"active\": false}";
+	static const char body[] =
+		"{\"interval_months\": 6, \"due_on\": \"2027-03-31\", \"evidence\": \"Three tests inside.\", \"active\": false}";
 	char id[40];
 	cJSON *a;
 

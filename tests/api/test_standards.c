@@ -14,11 +14,24 @@ static cJSON *add(struct fixture *f, const char *code, int calibrated, int valid
 {
 	char on[DATE_TEXT_SIZE], until[DATE_TEXT_SIZE];
 
-	return callf(f, "POST", "/api/v1/standards",
-		     JSON({"code": "%s", "name": "Current source", "quantity": "current", "serial": "1187",
-			   "calibration": {"certificate_number": "C-1", "issued_by": "Fellgate", "calibrated_on": "%s",
-					   "valid_until": "%s", "low": 0, "high": 24, "unit": "mA", "expanded_uncertainty": 0.004,
-					   "coverage_factor": 2, "traceability": "SI"}}),
+	return callf(f, "POST", "/api/v1/standards", JSON({
+			     "code" : "%s",
+			     "name" : "Current source",
+			     "quantity" : "current",
+			     "serial" : "1187",
+			     "calibration" : {
+				     "certificate_number" : "C-1",
+				     "issued_by" : "Fellgate",
+				     "calibrated_on" : "%s",
+				     "valid_until" : "%s",
+				     "low" : 0,
+				     "high" : 24,
+				     "unit" : "mA",
+				     "expanded_uncertainty" : 0.004,
+				     "coverage_factor" : 2,
+				     "traceability" : "SI"
+			     }
+		     }),
 		     code, day(calibrated, on), day(valid, until));
 }
 
@@ -37,7 +50,10 @@ static void a_standard_with_a_certificate_is_valid(void **state)
 /* The last day counts; due soon from 30 days before it on (docs/api.md, own rule). */
 static void the_state_follows_the_date(void **state)
 {
-	static const struct { int valid; const char *state; } cases[] = {{31, "valid"}, {30, "due_soon"}, {0, "due_soon"}, {-1, "expired"}};
+	static const struct {
+		int valid;
+		const char *state;
+	} cases[] = {{31, "valid"}, {30, "due_soon"}, {0, "due_soon"}, {-1, "expired"}};
 	struct fixture *f = lead(state);
 	char code[10];
 
@@ -50,7 +66,8 @@ static void the_state_follows_the_date(void **state)
 static void a_standard_without_a_certificate_says_so(void **state)
 {
 	struct fixture *f = lead(state);
-	cJSON *a = call(f, "POST", "/api/v1/standards", "{\"code\": \"MA-01\", \"name\": \"Current source\", \"quantity\": \"current\"}");
+	cJSON *a = call(f, "POST", "/api/v1/standards",
+			"{\"code\": \"MA-01\", \"name\": \"Current source\", \"quantity\": \"current\"}");
 
 	expect_status(f, 201);
 	assert_string_equal(text_at(a, "/state"), "none");
@@ -61,14 +78,24 @@ static void the_newest_certificate_that_has_begun_is_the_current_one(void **stat
 {
 	struct fixture *f = lead(state);
 	char id[40], on[DATE_TEXT_SIZE], until[DATE_TEXT_SIZE];
-	static const char certificate[] = JSON({"certificate_number": "%s", "issued_by": "Fellgate", "calibrated_on": "%s",
-		"valid_until": "%s", "low": 0, "high": 24, "unit": "mA", "expanded_uncertainty": 0.003, "coverage_factor": 2,
-		"traceability": "SI"});
+	static const char certificate[] = JSON({
+		"certificate_number" : "%s",
+		"issued_by" : "Fellgate",
+		"calibrated_on" : "%s",
+		"valid_until" : "%s",
+		"low" : 0,
+		"high" : 24,
+		"unit" : "mA",
+		"expanded_uncertainty" : 0.003,
+		"coverage_factor" : 2,
+		"traceability" : "SI"
+	});
 	char body[600];
 
 	keep_id(add(f, "MA-01", -400, -35), id);
 	snprintf(body, sizeof body, certificate, "C-2", day(-10, on), day(355, until));
-	assert_string_equal(text_at(call(f, "POST", path_of("standards", id, "/calibrations"), body), "/state"), "valid");
+	assert_string_equal(text_at(call(f, "POST", path_of("standards", id, "/calibrations"), body), "/state"),
+			    "valid");
 	expect_status(f, 201);
 	snprintf(body, sizeof body, certificate, "C-3", day(5, on), day(370, until));
 	call(f, "POST", path_of("standards", id, "/calibrations"), body);
@@ -94,7 +121,8 @@ static void faults_of_a_certificate_are_pointed_at(void **state)
 		{"\"C-9\"", "9", "/certificate_number"},
 		{"\"issued_by\"", "\"issuer\"", "/issued_by"},
 	};
-	static const char sound[] = "{\"certificate_number\": \"C-9\", \"issued_by\": \"Fellgate\", \"calibrated_on\": \"2025-11-25\","
+	static const char sound[] =
+		"{\"certificate_number\": \"C-9\", \"issued_by\": \"Fellgate\", \"calibrated_on\": \"2025-11-25\","
 		" \"valid_until\": \"2026-11-25\", \"low\": 0, \"high\": 24, \"unit\": \"mA\", \"expanded_uncertainty\": 0.004,"
 		" \"coverage_factor\": 2, \"traceability\": \"SI\"}";
 	struct fixture *f = lead(state);
@@ -105,7 +133,8 @@ static void faults_of_a_certificate_are_pointed_at(void **state)
 		const char *at_fault = strstr(sound, cases[i].from);
 
 		assert_non_null(at_fault);
-		snprintf(body, sizeof body, "%.*s%s%s", (int)(at_fault - sound), sound, cases[i].to, at_fault + strlen(cases[i].from));
+		snprintf(body, sizeof body, "%.*s%s%s", (int)(at_fault - sound), sound, cases[i].to,
+			 at_fault + strlen(cases[i].from));
 		call(f, "POST", path_of("standards", id, "/calibrations"), body);
 		expect_refusal(f, 422, cases[i].pointer);
 	}
@@ -117,8 +146,9 @@ static void a_failed_standard_keeps_its_reason(void **state)
 {
 	struct fixture *f = lead(state);
 	char id[40];
-	static const char failed[] = "{\"code\": \"MA-01\", \"name\": \"Current source\", \"quantity\": \"current\", \"status\": \"failed\","
-				     " \"status_reason\": \"Read 0.03 mA high.\"}";
+	static const char failed[] =
+		"{\"code\": \"MA-01\", \"name\": \"Current source\", \"quantity\": \"current\", \"status\": \"failed\","
+		" \"status_reason\": \"Read 0.03 mA high.\"}";
 	cJSON *a;
 
 	keep_id(add(f, "MA-01", -100, 265), id);

@@ -98,7 +98,9 @@ static struct due_counts due(struct plant *p)
 
 	date_to_text(date_today(), today);
 	date_to_text(date_today() + 7, week);
-	assert_int_equal(store_schedule_due_counts(p->db, &all, &(struct due_days){today, week, week, today}, &counts, &p->err), OK);
+	assert_int_equal(
+		store_schedule_due_counts(p->db, &all, &(struct due_days){today, week, week, today}, &counts, &p->err),
+		OK);
 	return counts;
 }
 
@@ -136,8 +138,11 @@ static void the_valve_of_filter_7_has_been_tested_and_is_due_again(void **state)
 	assert_string_equal(list[0].state, "certified");
 	assert_string_equal(list[0].verdict_as_found, "pass");
 	assert_true(list[0].worst_as_found > 0);		/* its zero creeps upwards */
-	assert_int_equal(COUNT(p, "schedule s JOIN instrument i ON i.id = s.instrument_id WHERE i.tag = 'FCV-2107'"
-				  " AND NOT EXISTS (SELECT 1 FROM test_record r WHERE r.schedule_id = s.id AND r.state IN ('open', 'returned'))"), 1);
+	assert_int_equal(
+		COUNT(p,
+		      "schedule s JOIN instrument i ON i.id = s.instrument_id WHERE i.tag = 'FCV-2107'"
+		      " AND NOT EXISTS (SELECT 1 FROM test_record r WHERE r.schedule_id = s.id AND r.state IN ('open', 'returned'))"),
+		1);
 }
 
 static void some_tests_failed_and_one_finding_is_still_open(void **state)
@@ -171,15 +176,19 @@ static void every_certificate_is_of_a_record_reviewed_by_another_person(void **s
 	struct plant *p = *state;
 
 	assert_true(COUNT(p, "certificate") > 100);
-	assert_int_equal(COUNT(p, "certificate c JOIN signature a ON a.test_record_id = c.test_record_id AND a.meaning = 'performed'"
-				  " JOIN signature b ON b.test_record_id = c.test_record_id AND b.meaning = 'reviewed'"
-				  " WHERE a.person_id = b.person_id OR b.at < a.at"), 0);
+	assert_int_equal(
+		COUNT(p,
+		      "certificate c JOIN signature a ON a.test_record_id = c.test_record_id AND a.meaning = 'performed'"
+		      " JOIN signature b ON b.test_record_id = c.test_record_id AND b.meaning = 'reviewed'"
+		      " WHERE a.person_id = b.person_id OR b.at < a.at"),
+		0);
 }
 
 static void every_record_can_be_read_and_judged_again_to_the_same_verdict(void **state)
 {
 	struct plant *p = *state;
-	struct stmt *q = db_stmt(p->db, "SELECT id, verdict_as_found, verdict_as_left FROM test_record WHERE state <> 'open'");
+	struct stmt *q = db_stmt(p->db,
+				 "SELECT id, verdict_as_found, verdict_as_left FROM test_record WHERE state <> 'open'");
 
 	while (stmt_step(q, &p->err) == OK) {
 		struct arena a = {0};
@@ -209,10 +218,12 @@ static void nobody_signed_in_the_future(void **state)
 /* Tags and readings in one text, by record number. */
 static char *story_of(struct plant *p)
 {
-	struct stmt *q = db_stmt(p->db, "SELECT group_concat(line, ' ') FROM (SELECT t.number || i.tag || d.point || d.applied_text || '>'"
-					" || d.observed_text AS line FROM reading d JOIN run u ON u.id = d.run_id JOIN test_record t"
-					" ON t.id = u.test_record_id JOIN instrument i ON i.id = t.instrument_id"
-					" ORDER BY t.number, u.kind, d.point)");
+	struct stmt *q = db_stmt(
+		p->db,
+		"SELECT group_concat(line, ' ') FROM (SELECT t.number || i.tag || d.point || d.applied_text || '>'"
+		" || d.observed_text AS line FROM reading d JOIN run u ON u.id = d.run_id JOIN test_record t"
+		" ON t.id = u.test_record_id JOIN instrument i ON i.id = t.instrument_id"
+		" ORDER BY t.number, u.kind, d.point)");
 	char *text;
 
 	assert_int_equal(stmt_step(q, &p->err), OK);

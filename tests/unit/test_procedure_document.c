@@ -8,28 +8,46 @@
 #define STRING(...) #__VA_ARGS__
 
 /* A control valve, five points up and down, +-3 % of span (numbers of our own demo plant). */
-static const char valve[] = STRING(
-	{
-		"title": "Control valve with positioner, five points up and down",
-		"purpose": "Travel against input.",
-		"kinds": ["control_valve"],
-		"preparation": ["Agree the bypass with the control room."],
-		"cautions": [{"id": "stored", "text": "The actuator stores energy."}, {"id": "pinch", "text": "Keep hands off the stem."}],
-		"needs": [{"role": "input", "text": "Current source, 4 to 20 mA", "optional": false},
-			  {"role": "output", "text": "Travel scale", "optional": true}],
-		"steps": [
-			{"kind": "checklist", "title": "Prove the connection", "items": [
-				{"id": "closed", "text": "At 4 mA the valve is closed.", "apply": 0},
-				{"id": "look", "text": "Nobody stands at the valve.", "apply": null}]},
-			{"kind": "points", "title": "Travel", "percent": [0, 25, 50, 75, 100], "pattern": "up_down", "cycles": 1, "settle_s": 10}],
-		"tolerance": {
-			"as_found": {"terms": [{"kind": "percent_of_span", "plus": 3}], "join": "sum"},
-			"adjust": null,
-			"as_left": {"terms": [{"kind": "percent_of_span", "plus": 1, "minus": 0.5}], "join": "greatest"}},
-		"decision": {"rule": "guarded"},
-		"environment": true,
-		"adjustment": ""
-	});
+static const char valve[] = STRING({
+	"title" : "Control valve with positioner, five points up and down",
+	"purpose" : "Travel against input.",
+	"kinds" : ["control_valve"],
+	"preparation" : ["Agree the bypass with the control room."],
+	"cautions" : [
+		{"id" : "stored", "text" : "The actuator stores energy."},
+		{"id" : "pinch", "text" : "Keep hands off the stem."}
+	],
+	"needs" : [
+		{"role" : "input", "text" : "Current source, 4 to 20 mA", "optional" : false},
+		{"role" : "output", "text" : "Travel scale", "optional" : true}
+	],
+	"steps" : [
+		{
+			"kind" : "checklist",
+			"title" : "Prove the connection",
+			"items" : [
+				{"id" : "closed", "text" : "At 4 mA the valve is closed.", "apply" : 0},
+				{"id" : "look", "text" : "Nobody stands at the valve.", "apply" : null}
+			]
+		},
+		{
+			"kind" : "points",
+			"title" : "Travel",
+			"percent" : [ 0, 25, 50, 75, 100 ],
+			"pattern" : "up_down",
+			"cycles" : 1,
+			"settle_s" : 10
+		}
+	],
+	"tolerance" : {
+		"as_found" : {"terms" : [ {"kind" : "percent_of_span", "plus" : 3} ], "join" : "sum"},
+		"adjust" : null,
+		"as_left" : {"terms" : [ {"kind" : "percent_of_span", "plus" : 1, "minus" : 0.5} ], "join" : "greatest"}
+	},
+	"decision" : {"rule" : "guarded"},
+	"environment" : true,
+	"adjustment" : ""
+});
 
 struct fixture {
 	struct arena arena;
@@ -190,7 +208,8 @@ static void there_is_exactly_one_points_step(void **state)
 {
 	struct fixture *f = *state;
 
-	put(f, "steps", "2", "{\"kind\": \"points\", \"title\": \"Again\", \"percent\": [0, 100], \"pattern\": \"up\", \"cycles\": 1, \"settle_s\": 0}");
+	put(f, "steps", "2",
+	    "{\"kind\": \"points\", \"title\": \"Again\", \"percent\": [0, 100], \"pattern\": \"up\", \"cycles\": 1, \"settle_s\": 0}");
 	assert_refused_at(f, "/steps/2/kind");
 }
 
