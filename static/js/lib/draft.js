@@ -31,7 +31,7 @@ let pressed = false;
 const waiting = new Map();
 
 /* A button that is replaced between press and release would lose its click, so building waits for the release. */
-if (globalThis.addEventListener) {
+if ('addEventListener' in globalThis) {
 	addEventListener('pointerdown', () => { pressed = true; }, true);
 	for (const name of ['pointerup', 'pointercancel'])
 		addEventListener(name, () => setTimeout(released), true);

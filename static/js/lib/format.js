@@ -16,7 +16,7 @@ const decimalSign = new Intl.NumberFormat(locale).formatToParts(1.5).find(part =
 export function shown(text, sign = decimalSign) {
 	if (text == null)
 		return '\u2013';
-	return String(text).replace(/(\d)\.(?=\d)/g, `$1${sign}`);
+	return String(text).replace(/(\d)\.(?=\d)/g, `$1${sign}`).replace(/(\d) %/g, '$1\u00a0%');	/* a % never begins a line */
 }
 
 /* making a formatter costs far more than using one, and a long list uses it for every row */

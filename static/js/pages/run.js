@@ -165,7 +165,7 @@ function show() {
 	showUnsent(sending);
 	fill(page.about, about());
 	rebuild(page.thread, () => fill(page.thread, thread(record, phase)));
-	fill(page.attention, attention(store.all(person.id).filter(item => item.record === record.id), {retry, discard}));
+	fill(page.attention, returned(), attention(store.all(person.id).filter(item => item.record === record.id), {retry, discard}));
 	shownPhase = phase;
 	page.beside.hidden = !['prepare', 'prove'].includes(phase);
 	page.phase.parentElement?.classList.toggle('with-aside', !page.beside.hidden);
@@ -202,6 +202,13 @@ function phaseContent(phase) {
 	const chart = errorChart();
 	chart.show(record.runs.filter((/** @type {any} */ run) => run.id));
 	return signPhase(record, doing, recordSections(record, {chart: chart.element, outcome}));
+}
+
+/** Why the record came back, for as long as it is to be worked on again. */
+function returned() {
+	const back = record.state === 'returned' && record.signatures.findLast((/** @type {any} */ one) => one.meaning === 'returned');
+
+	return back && h('div', {class: 'notice'}, h('p', {}, h('b', {}, `${back.name} returned this test: `), back.reason));
 }
 
 /** What is being tested, in two lines that are always there. */

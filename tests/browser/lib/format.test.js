@@ -5,7 +5,7 @@ import {linear, roundTicks, tickText} from '../../../static/js/lib/scale.js';
 import {t} from '../../../static/js/lib/words.js';
 
 test('only the decimal sign of a shown number is swapped', () => {
-	assert.equal(shown('12.00 mA \u2192 51.2 %: 1.2 % of span high', ','), '12,00 mA \u2192 51,2 %: 1,2 % of span high');
+	assert.equal(shown('12.00 mA \u2192 51.2 %: 1.2 % of span high', ','), '12,00 mA \u2192 51,2\u00a0%: 1,2\u00a0% of span high');
 	assert.equal(shown('\u22120.350 mA', ','), '\u22120,350 mA');
 	assert.equal(shown('The end. 3 readings', ','), 'The end. 3 readings');
 	assert.equal(shown(null), '\u2013');

@@ -13,7 +13,7 @@ import {shown} from '../../lib/format.js';
 import {linear, roundTicks, tickText} from '../../lib/scale.js';
 import {t} from '../../lib/words.js';
 
-const LEFT = 54, RIGHT = 20, TOP = 40, BOTTOM = 48, SIDE = 6.5;
+const LEFT = 54, RIGHT = 27, TOP = 40, BOTTOM = 48, SIDE = 6.5;
 
 /** @returns {{element: HTMLElement, show: (runs: any[]) => void}} */
 export function errorChart() {

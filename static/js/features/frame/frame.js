@@ -137,7 +137,7 @@ function addPagesSheet() {
 	button.addEventListener('click', () => {
 		const list = /** @type {HTMLElement} */ (document.querySelector('.frame-nav ul')).cloneNode(true);
 		const remembered = JSON.parse(localStorage.getItem(REMEMBERED) ?? 'null');
-		const sheet = /** @type {HTMLDialogElement} */ (h('dialog', {class: 'sheet-below', 'aria-label': 'Pages', onclose: () => sheet.remove()},
+		const sheet = /** @type {HTMLDialogElement} */ (h('dialog', {class: 'sheet-below', autofocus: true, 'aria-label': 'Pages', onclose: () => sheet.remove()},
 			h('form', {class: 'frame-search', action: '/instruments', role: 'search'}, icon('search'),
 				h('label', {class: 'visually-hidden', for: 'sheet-search'}, 'Search tags and services'),
 				h('input', {id: 'sheet-search', name: 'q', type: 'search', placeholder: 'Tag or service'})),

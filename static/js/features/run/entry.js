@@ -45,7 +45,7 @@ export function entry({record, run, point, count, settle, undo, enter}) {
 			h('span', {class: 'entry-set'}, 'Apply ', h('span', {class: 'number'}, shown(point.shown_set)))),
 		h('p', {class: 'entry-expected'}, 'Should read ', h('b', {class: 'number'}, shown(point.shown_expected)),
 			point.shown_low && point.shown_high && [', allowed ', h('span', {class: 'number nowrap'}, shown(point.shown_low)), ' to ', h('span', {class: 'number nowrap'}, shown(point.shown_high))],
-			settle > 0 && h('span', {class: 'muted'}, `. Let it settle for ${settle} s.`)),
+			settle > 0 && h('span', {class: 'muted'}, `. Let it settle for ${settle}\u00a0s.`)),
 		form);
 }
 
