@@ -192,6 +192,16 @@ static void a_deactivated_person_is_out_at_once(void **state)
 		0);
 }
 
+/* Also when the row was changed past the API, and the session is still there. */
+static void the_session_of_a_deactivated_person_is_worth_nothing(void **state)
+{
+	struct fixture *f = *state;
+
+	fixture_sql(f, "UPDATE person SET active = 0 WHERE sign_in = 'tessa'");
+	call_as(f, TECHNICIAN, "GET", "/api/v1/session", NULL);
+	expect_status(f, 401);
+}
+
 static void a_role_taken_away_is_gone_in_the_running_session(void **state)
 {
 	struct fixture *f = *state;
@@ -450,6 +460,7 @@ int main(void)
 		T(a_session_ends_at_its_limit_however_much_it_is_used),
 		T(use_is_written_down_once_a_minute_at_most),
 		T(a_deactivated_person_is_out_at_once),
+		T(the_session_of_a_deactivated_person_is_worth_nothing),
 		T(a_role_taken_away_is_gone_in_the_running_session),
 		T(a_write_needs_our_origin_or_the_token),
 		T(a_foreign_origin_is_refused_even_with_the_token),
