@@ -67,7 +67,8 @@ enum status api_reading_add(struct request *req, struct reply *reply)
 	enum status rc = reading_from_json(req->body, &req->arena, &reading, &reply->err);
 
 	if (!rc)
-		rc = record_add_reading(api_db(req), api_actor(req), req->params[0], &reading, &req->arena, &reply->err);
+		rc = record_add_reading(api_db(req), api_actor(req), req->params[0], &reading, &req->arena,
+					&reply->err);
 	if (rc || !wants_minimal(req))
 		return record_reply_after(reply, 201, rc);
 	reply->http_status = 201;

@@ -274,7 +274,8 @@ static enum status load(struct db *db, const char *id, bool hashed, struct arena
 	return rc;
 }
 
-static enum status load_or_clear(struct db *db, const char *id, bool hashed, struct arena *a, struct record *out, struct err *err)
+static enum status load_or_clear(struct db *db, const char *id, bool hashed, struct arena *a, struct record *out,
+				 struct err *err)
 {
 	enum status rc;
 

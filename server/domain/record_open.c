@@ -1,4 +1,5 @@
 /* Opening a test: what it is judged by is frozen here, once. */
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 #include "base/text.h"
@@ -6,6 +7,7 @@
 #include "domain/instrument.h"
 #include "domain/procedure.h"
 #include "domain/record_edit.h"
+#include "metrology/format.h"
 #include "record_internal.h"
 #include "store/counter.h"
 #include "store/schedule.h"
@@ -146,6 +148,28 @@ static enum status add(struct opening *o, const char **id)
 	return rc;
 }
 
+/* A point where the instrument has no expected output could never be read: said now rather than at the valve. */
+static enum status must_have_outputs(struct opening *o, const char *id)
+{
+	char set[NUMBER_TEXT_SIZE];
+	struct record r;
+	enum status rc = record_load(o->db, id, o->a, &r, o->err);
+
+	if (rc)
+		return rc;
+	for (size_t i = 0; !rc && i < r.runs[0].n_points; i++) {
+		const struct record_point *p = &r.runs[0].points[i];
+
+		if (!isfinite(p->expected))
+			rc = err_set(o->err, CONFLICT, "",
+				     "the characteristic of %s has no output at %s %s, a point of procedure %s",
+				     r.instrument.tag, format_number(p->at.set, r.input_decimals, false, set),
+				     r.instrument.input_unit, r.procedure_code);
+	}
+	record_clear(&r);
+	return rc;
+}
+
 enum status record_open(struct db *db, const struct actor *actor, const struct record_opening *opening, struct arena *a,
 			const char **id, bool *was_open, struct err *err)
 {
@@ -166,6 +190,8 @@ enum status record_open(struct db *db, const struct actor *actor, const struct r
 		rc = freeze(&o);
 	if (!rc)
 		rc = add(&o, id);
+	if (!rc)
+		rc = must_have_outputs(&o, *id);
 	json_decref(o.instrument);
 	json_decref(o.procedure);
 	return rc;

@@ -127,6 +127,18 @@ static void only_an_approved_procedure_for_this_kind_is_run(void **state)
 	expect_detail(p, "retired");
 }
 
+/* IEC 60584-1: type K is defined from -270 degC. */
+static void a_point_without_an_output_is_refused_at_once(void **state)
+{
+	struct plant *p = *state;
+
+	fixture_sql(p->f, "UPDATE instrument SET characteristic_json = '{\"kind\":\"thermocouple\",\"type\":\"K\"}',"
+			  " input_low = -300");
+	assert_int_equal(open_by(p, "schedule_id", p->schedule), 409);
+	expect_detail(p, "no output at \u2212300");
+	assert_int_equal(fixture_sql_int(p->f, "SELECT count(*) FROM test_record"), 0);
+}
+
 static void who_may_only_look_cannot_touch(void **state)
 {
 	struct plant *p = *state;
@@ -381,6 +393,7 @@ int main(void)
 		T(numbers_go_up_by_one),
 		T(what_is_named_must_be_there),
 		T(only_an_approved_procedure_for_this_kind_is_run),
+		T(a_point_without_an_output_is_refused_at_once),
 		T(who_may_only_look_cannot_touch),
 		T(cautions_are_acknowledged_by_name),
 		T(candidates_say_why_not),
