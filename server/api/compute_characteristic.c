@@ -9,12 +9,12 @@
 enum status compute_characteristic(json_t *document, json_t **result, struct err *err)
 {
 	static const char *const ways[] = {"forward", "inverse", NULL};
+	char sentence[200];
 	double values[VALUES_MAX];
 	struct characteristic c;
 	struct range input, output;
 	const char *input_unit, *output_unit;
 	struct json_in in;
-	json_t *list;
 	size_t n;
 	int way;
 
@@ -25,13 +25,17 @@ enum status compute_characteristic(json_t *document, json_t **result, struct err
 	characteristic_check(&in, &c, input, input_unit, output_unit);
 	way = json_in_word(&in, "direction", ways);
 	n = numbers_read(&in, "values", VALUES_MAX, values);
+	characteristic_reach(&c, input, way == 1, output, way == 1 ? output_unit : input_unit, sentence,
+			     sizeof sentence);
+	for (size_t i = 0; i < n && !in.rc; i++) {
+		values[i] = way == 0 ? characteristic_forward(&c, input, output, values[i]) :
+				       characteristic_inverse(&c, input, output, values[i]);
+		if (!isfinite(values[i]))
+			reject_element(&in, "values", i, sentence);
+	}
 	if (json_in_end(&in))
 		return in.rc;
-	list = json_array();
-	for (size_t i = 0; i < n; i++)
-		json_array_append_new(list, finite_to_json(way == 0 ? characteristic_forward(&c, input, output, values[i]) :
-							      characteristic_inverse(&c, input, output, values[i])));
-	*result = json_pack("{s:o}", "values", list);
+	*result = json_pack("{s:o}", "values", numbers_to_json(values, n));
 	return *result ? OK : no_memory(err);
 }
 
@@ -46,8 +50,8 @@ enum status compute_conversion(json_t *document, json_t **result, struct err *er
 	from = unit_find(unit_read(&in, "from"));
 	to = unit_find(unit_read(&in, "to"));
 	if (from && to && !unit_convert(value, from, to, &out))
-		json_in_reject(&in, "to", "%s measures %s, but %s measures %s", from->symbol, from->dimension, to->symbol,
-			       to->dimension);
+		json_in_reject(&in, "to", "%s measures %s, but %s measures %s", from->symbol, from->dimension,
+			       to->symbol, to->dimension);
 	if (from && !strcmp(from->dimension, "temperature") && value * from->factor + from->offset < -1e-9)
 		json_in_reject(&in, "value", "no temperature lies below absolute zero");
 	if (json_in_end(&in))

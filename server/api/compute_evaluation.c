@@ -28,6 +28,7 @@ static void keep_decimals(int *most, int decimals)
 static void reading_read(struct json_in *in, size_t index, struct evaluation_work *w)
 {
 	struct reading *r = &w->readings[index];
+	char sentence[200];
 	struct json_in at;
 	int decimals;
 
@@ -47,7 +48,9 @@ static void reading_read(struct json_in *in, size_t index, struct evaluation_wor
 	r->u = w->u;
 	if (!at.rc && isnan(characteristic_forward(&w->setup.characteristic, w->setup.input, w->setup.output,
 						   isnan(r->applied) ? r->set : r->applied)))
-		json_in_reject(&at, isnan(r->applied) ? "set" : "applied", "the characteristic does not reach this temperature");
+		json_in_reject(&at, isnan(r->applied) ? "set" : "applied", "%s",
+			       characteristic_reach(&w->setup.characteristic, w->setup.input, false, w->setup.output,
+						    w->manner.input_unit, sentence, sizeof sentence));
 	json_in_end(&at);
 	json_in_join(in, &at);
 }
@@ -60,12 +63,14 @@ static enum status evaluation_read(json_t *document, struct evaluation_work *w, 
 	range_read(&in, "input", &w->setup.input, &w->manner.input_unit);
 	range_read(&in, "output", &w->setup.output, &w->manner.output_unit);
 	characteristic_read(&in, "characteristic", &w->setup.characteristic);
-	characteristic_check(&in, &w->setup.characteristic, w->setup.input, w->manner.input_unit, w->manner.output_unit);
+	characteristic_check(&in, &w->setup.characteristic, w->setup.input, w->manner.input_unit,
+			     w->manner.output_unit);
 	tolerance_read(&in, "tolerance", &w->setup.tolerance);
 	decision_read(&in, "decision", &w->setup.decision);
 	w->u = json_in_number_optional(&in, "standard_uncertainty", 0, QUANTITY_MAX, NAN);
 	if (!in.rc && isnan(w->u) && w->setup.decision.kind == DECISION_GUARDED)
-		json_in_reject(&in, "standard_uncertainty", "the guarded rule needs the uncertainty that its guard band is made of");
+		json_in_reject(&in, "standard_uncertainty",
+			       "the guarded rule needs the uncertainty that its guard band is made of");
 	if (isnan(w->u))
 		w->u = 0;
 	w->n = json_array_size(json_in_array(&in, "readings", 1, READINGS_MAX));
@@ -78,21 +83,33 @@ static enum status evaluation_read(json_t *document, struct evaluation_work *w, 
 static json_t *point_to_json(const struct evaluation_work *w, size_t index)
 {
 	static const char *const shown[][2] = {
-		{"applied", "shown_applied"}, {"observed", "shown_observed"}, {"expected", "shown_expected"},
-		{"error", "shown_error"}, {"error_percent_of_span", "shown_error_percent"}, {"limit_low", "shown_limit_low"},
-		{"limit_high", "shown_limit_high"}, {"limits_percent", "shown_limits_percent"},
+		{"applied", "shown_applied"},
+		{"observed", "shown_observed"},
+		{"expected", "shown_expected"},
+		{"error", "shown_error"},
+		{"error_percent_of_span", "shown_error_percent"},
+		{"limit_low", "shown_limit_low"},
+		{"limit_high", "shown_limit_high"},
+		{"limits_percent", "shown_limits_percent"},
 		{"uncertainty", "shown_uncertainty"},
 	};
 	static const char *const plain[][2] = {
-		{"expected", "expected"}, {"error", "error"}, {"error_percent_of_span", "error_percent"},
-		{"limit_low", "limit_low"}, {"limit_high", "limit_high"}, {"acceptance_low", "acceptance_low"},
-		{"acceptance_high", "acceptance_high"}, {"verdict", "verdict"}, {"sentence", "sentence"},
+		{"expected", "expected"},
+		{"error", "error"},
+		{"error_percent_of_span", "error_percent"},
+		{"limit_low", "limit_low"},
+		{"limit_high", "limit_high"},
+		{"acceptance_low", "acceptance_low"},
+		{"acceptance_high", "acceptance_high"},
+		{"verdict", "verdict"},
+		{"sentence", "sentence"},
 	};
 	const struct reading *r = &w->readings[index];
 	json_t *judged = judged_reading_to_json(&w->manner, r, &w->judged[index]), *texts = json_object(), *point;
 
-	point = json_pack("{s:f, s:f, s:f, s:s, s:i}", "set", r->set, "applied", isnan(r->applied) ? r->set : r->applied,
-			  "observed", r->observed, "direction", direction_words[r->direction], "cycle", r->cycle);
+	point = json_pack("{s:f, s:f, s:f, s:s, s:i}", "set", r->set, "applied",
+			  isnan(r->applied) ? r->set : r->applied, "observed", r->observed, "direction",
+			  direction_words[r->direction], "cycle", r->cycle);
 	for (size_t i = 0; i < sizeof plain / sizeof plain[0]; i++)
 		json_object_set(point, plain[i][0], json_object_get(judged, plain[i][1]));
 	for (size_t i = 0; i < sizeof shown / sizeof shown[0]; i++)
@@ -112,7 +129,8 @@ enum status compute_evaluation(json_t *document, json_t **result, struct err *er
 	if (!rc && !evaluate(&w->setup, w->readings, w->n, w->judged, &w->sum))
 		rc = err_set(err, INVALID, "input", "with these ranges and this characteristic nothing can be judged");
 	if (!rc) {
-		diagnose(&w->setup, &w->setup.tolerance, &w->setup.tolerance, w->readings, w->judged, w->n, &w->diagnosis);
+		diagnose(&w->setup, &w->setup.tolerance, &w->setup.tolerance, w->readings, w->judged, w->n,
+			 &w->diagnosis);
 		points = json_array();
 		for (size_t i = 0; i < w->n; i++)
 			json_array_append_new(points, point_to_json(w, i));

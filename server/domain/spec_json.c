@@ -1,15 +1,32 @@
 #include "domain/spec_json.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 #include "metrology/unit.h"
 
-static const char *const characteristic_words[] = {"linear", "square_root", "rtd", "thermocouple", NULL};
-static const char *const thermocouple_words[] = {"K", NULL};
-static const char *const tolerance_words[] = {"absolute", "percent_of_span", "percent_of_reading", "percent_of_high", NULL};
+/* By their enums in metrology/characteristic.h. */
+static const char *const characteristic_words[] = {"linear",	   "square_root",	  "rtd",
+						   "thermocouple", "callendar_van_dusen", "equal_percentage",
+						   "table",	   "polynomial",	  NULL};
+static const char *const thermocouple_words[] = {"K", "B", "E", "J", "N", "R", "S", "T", NULL};
+static const char *const interpolation_words[] = {"linear", "monotone_cubic", NULL};
+static const char *const tolerance_words[] = {"absolute", "percent_of_span", "percent_of_reading", "percent_of_high",
+					      NULL};
 static const char *const join_words[] = {"sum", "greatest", NULL};
 static const char *const decision_words[] = {"simple", "guarded", NULL};
+
+/* Points at an element of a list of plain values, which are no objects and so have no reader of their own. */
+static void reject_at(struct json_in *in, const char *name, size_t index, const char *sentence)
+{
+	char pointer[sizeof in->path + 64];
+
+	if (in->rc)
+		return;
+	snprintf(pointer, sizeof pointer, "%s/%.20s/%zu", in->path, name, index);
+	in->rc = err_set(in->err, INVALID, pointer, "%s", sentence);
+}
 
 const char *unit_read(struct json_in *object, const char *name)
 {
@@ -49,9 +66,102 @@ json_t *range_to_json(struct range r, const char *unit)
 	return json_pack("{s:f, s:f, s:s}", "low", r.low, "high", r.high, "unit", unit);
 }
 
+/* ---- characteristics ---- */
+
+static void point_read(struct json_in *in, json_t *points, size_t i, struct characteristic *out)
+{
+	json_t *pair = json_array_get(points, i);
+	double x = json_number_value(json_array_get(pair, 0)), y = json_number_value(json_array_get(pair, 1));
+
+	if (json_array_size(pair) != 2 || !json_is_number(json_array_get(pair, 0)) ||
+	    !json_is_number(json_array_get(pair, 1)))
+		reject_at(in, "points", i, "a point is a pair of numbers, [input, output]");
+	else if (!(fabs(x) <= QUANTITY_MAX) || !(fabs(y) <= QUANTITY_MAX))
+		reject_at(in, "points", i, "the numbers must be between -1e+12 and 1e+12");
+	else if (i > 0 && !(x > out->x[i - 1]))
+		reject_at(in, "points", i, "the points' inputs must ascend from one to the next");
+	out->x[i] = x;
+	out->y[i] = y;
+}
+
+static void table_read(struct json_in *in, struct characteristic *out)
+{
+	json_t *points = json_in_array(in, "points", 2, TABLE_POINTS_MAX);
+
+	out->n_points = (int)json_array_size(points);
+	for (size_t i = 0; i < json_array_size(points); i++)
+		point_read(in, points, i, out);
+	if (json_in_word_optional(in, "interpolation", interpolation_words, INTERPOLATION_LINEAR) ==
+	    INTERPOLATION_MONOTONE_CUBIC)
+		out->interpolation = INTERPOLATION_MONOTONE_CUBIC;
+}
+
+static void polynomial_read(struct json_in *in, struct characteristic *out)
+{
+	json_t *list = json_in_array(in, "coefficients", 1, CHARACTERISTIC_TERMS_MAX);
+	struct json_in at;
+
+	out->n_coefficients = (int)json_array_size(list);
+	for (size_t i = 0; i < json_array_size(list); i++) {
+		out->coefficient[i] = json_number_value(json_array_get(list, i));
+		if (!json_is_number(json_array_get(list, i)) || !(fabs(out->coefficient[i]) <= QUANTITY_MAX))
+			reject_at(in, "coefficients", i, "a number between -1e+12 and 1e+12 is needed");
+	}
+	if (!json_in_object(in, "validity", &at))
+		return;
+	out->validity.low = json_in_number(&at, "low", -QUANTITY_MAX, QUANTITY_MAX);
+	out->validity.high = json_in_number(&at, "high", -QUANTITY_MAX, QUANTITY_MAX);
+	if (!(out->validity.low < out->validity.high))
+		json_in_reject(&at, "high", "high must be above low");
+	json_in_end(&at);
+	json_in_join(in, &at);
+}
+
+static void members_read(struct json_in *in, struct characteristic *out)
+{
+	int type;
+
+	switch (out->kind) {
+	case CHARACTERISTIC_SQUARE_ROOT:
+		out->cutoff = json_in_number_optional(in, "cutoff", 0, 50, 0);
+		break;
+	case CHARACTERISTIC_CALLENDAR_VAN_DUSEN:
+		out->a = json_in_number(in, "a", 1e-4, 1e-1);
+		out->b = json_in_number(in, "b", -1e-4, 1e-4);
+		out->c = json_in_number(in, "c", -1e-8, 1e-8);
+		/* fall through */
+	case CHARACTERISTIC_RTD:
+		out->r0 = json_in_number(in, "r0", 1, 1e5);
+		break;
+	case CHARACTERISTIC_THERMOCOUPLE:
+		type = json_in_word(in, "type", thermocouple_words);
+		out->type = type < 0 ? THERMOCOUPLE_K : (enum thermocouple_type)type;
+		break;
+	case CHARACTERISTIC_EQUAL_PERCENTAGE:
+		out->rangeability = json_in_number(in, "rangeability", 1.01, 1000);
+		out->linear_below = json_in_number_optional(in, "linear_below", 0, 50, 0);
+		break;
+	case CHARACTERISTIC_TABLE:
+		table_read(in, out);
+		break;
+	case CHARACTERISTIC_POLYNOMIAL:
+		polynomial_read(in, out);
+		break;
+	default:
+		break;
+	}
+}
+
+/* The member that characteristic_fault complains of when each member by itself is fine. */
+static const char *faulty_member(enum characteristic_kind kind)
+{
+	return kind == CHARACTERISTIC_CALLENDAR_VAN_DUSEN ? "a" : "kind";
+}
+
 void characteristic_read(struct json_in *in, const char *name, struct characteristic *out)
 {
 	struct json_in object;
+	const char *fault;
 	int kind;
 
 	*out = (struct characteristic){.kind = CHARACTERISTIC_LINEAR};
@@ -60,22 +170,62 @@ void characteristic_read(struct json_in *in, const char *name, struct characteri
 	kind = json_in_word(&object, "kind", characteristic_words);
 	if (kind >= 0)
 		out->kind = (enum characteristic_kind)kind;
-	if (kind == CHARACTERISTIC_RTD)
-		out->r0 = json_in_number(&object, "r0", 1, 1e5);
-	if (kind == CHARACTERISTIC_THERMOCOUPLE && json_in_word(&object, "type", thermocouple_words) >= 0)
-		out->type = THERMOCOUPLE_K;
+	members_read(&object, out);
+	fault = object.rc ? NULL : characteristic_fault(out);
+	if (fault)
+		json_in_reject(&object, faulty_member(out->kind), "%s", fault);
 	json_in_end(&object);
 	json_in_join(in, &object);
 }
 
+static json_t *points_to_json(const struct characteristic *c)
+{
+	json_t *list = json_array();
+
+	for (int i = 0; i < c->n_points; i++)
+		json_array_append_new(list, json_pack("[f, f]", c->x[i], c->y[i]));
+	return list;
+}
+
+static json_t *polynomial_to_json(const struct characteristic *c)
+{
+	json_t *list = json_array();
+
+	for (int i = 0; i < c->n_coefficients; i++)
+		json_array_append_new(list, json_real(c->coefficient[i]));
+	return json_pack("{s:s, s:o, s:{s:f, s:f}}", "kind", characteristic_words[c->kind], "coefficients", list,
+			 "validity", "low", c->validity.low, "high", c->validity.high);
+}
+
+/* Members that say nothing, a cut-off of 0 and the like, are left out. */
 json_t *characteristic_to_json(const struct characteristic *c)
 {
-	json_t *json = json_pack("{s:s}", "kind", characteristic_words[c->kind]);
+	const char *kind = characteristic_words[c->kind];
+	json_t *json;
 
-	if (c->kind == CHARACTERISTIC_RTD)
-		json_object_set_new(json, "r0", json_real(c->r0));
-	if (c->kind == CHARACTERISTIC_THERMOCOUPLE)
-		json_object_set_new(json, "type", json_string(thermocouple_words[c->type]));
+	switch (c->kind) {
+	case CHARACTERISTIC_RTD:
+		return json_pack("{s:s, s:f}", "kind", kind, "r0", c->r0);
+	case CHARACTERISTIC_CALLENDAR_VAN_DUSEN:
+		return json_pack("{s:s, s:f, s:f, s:f, s:f}", "kind", kind, "r0", c->r0, "a", c->a, "b", c->b, "c",
+				 c->c);
+	case CHARACTERISTIC_THERMOCOUPLE:
+		return json_pack("{s:s, s:s}", "kind", kind, "type", thermocouple_words[c->type]);
+	case CHARACTERISTIC_TABLE:
+		return json_pack("{s:s, s:o, s:s}", "kind", kind, "points", points_to_json(c), "interpolation",
+				 interpolation_words[c->interpolation]);
+	case CHARACTERISTIC_POLYNOMIAL:
+		return polynomial_to_json(c);
+	default:
+		break;
+	}
+	json = json_pack("{s:s}", "kind", kind);
+	if (c->kind == CHARACTERISTIC_SQUARE_ROOT && c->cutoff > 0)
+		json_object_set_new(json, "cutoff", json_real(c->cutoff));
+	if (c->kind == CHARACTERISTIC_EQUAL_PERCENTAGE)
+		json_object_set_new(json, "rangeability", json_real(c->rangeability));
+	if (c->kind == CHARACTERISTIC_EQUAL_PERCENTAGE && c->linear_below > 0)
+		json_object_set_new(json, "linear_below", json_real(c->linear_below));
 	return json;
 }
 
@@ -88,24 +238,50 @@ static void reject_within(struct json_in *in, const char *object_name, const cha
 	json_in_join(in, &object);
 }
 
-void characteristic_check(struct json_in *in, const struct characteristic *c, struct range input, const char *input_unit,
-			  const char *output_unit)
+char *characteristic_reach(const struct characteristic *c, struct range input, bool inverse, struct range output,
+			   const char *unit, char *out, size_t size)
+{
+	struct range r = inverse ? characteristic_image(c, input, output) : characteristic_domain(c, input);
+	char text[CHARACTERISTIC_TEXT_SIZE], low[48] = "", high[48] = "";
+
+	characteristic_text(c, text);
+	if (isfinite(r.low))
+		snprintf(low, sizeof low, " from %.6g %s", r.low, unit);
+	if (isfinite(r.high))
+		snprintf(high, sizeof high, " to %.6g %s", r.high, unit);
+	if (isnan(r.low))
+		snprintf(out, size, "%s turns, so an output does not tell the input", text);
+	else
+		snprintf(out, size, "%s reaches%s%s%s", text, low, high,
+			 inverse && c->kind == CHARACTERISTIC_SQUARE_ROOT && c->cutoff > 0 ?
+				 ", but gives nothing between there and the cut-off" :
+				 "");
+	return out;
+}
+
+void characteristic_check(struct json_in *in, const struct characteristic *c, struct range input,
+			  const char *input_unit, const char *output_unit)
 {
 	static const struct range any = {0, 1};
-	const char *gives = c->kind == CHARACTERISTIC_RTD ? "ohm" : "mV";
+	bool resistance = c->kind == CHARACTERISTIC_RTD || c->kind == CHARACTERISTIC_CALLENDAR_VAN_DUSEN;
+	bool temperature = resistance || c->kind == CHARACTERISTIC_THERMOCOUPLE;
+	char sentence[200];
 
-	if (in->rc || (c->kind != CHARACTERISTIC_RTD && c->kind != CHARACTERISTIC_THERMOCOUPLE))
+	if (in->rc)
 		return;
-	if (strcmp(input_unit, "°C"))
+	characteristic_reach(c, input, false, any, input_unit, sentence, sizeof sentence);
+	if (temperature && strcmp(input_unit, "°C"))
 		reject_within(in, "input", "unit", "with this characteristic the input is in °C");
-	else if (strcmp(output_unit, gives))
-		reject_within(in, "output", "unit", c->kind == CHARACTERISTIC_RTD ? "a resistance thermometer gives ohm" :
-										   "a thermocouple gives mV");
-	else if (isnan(characteristic_forward(c, any, any, input.low)))
-		reject_within(in, "input", "low", "the characteristic does not reach this temperature");
-	else if (isnan(characteristic_forward(c, any, any, input.high)))
-		reject_within(in, "input", "high", "the characteristic does not reach this temperature");
+	else if (temperature && strcmp(output_unit, resistance ? "ohm" : "mV"))
+		reject_within(in, "output", "unit",
+			      resistance ? "a resistance thermometer gives ohm" : "a thermocouple gives mV");
+	else if (isnan(characteristic_forward(c, input, any, input.low)))
+		reject_within(in, "input", "low", sentence);
+	else if (isnan(characteristic_forward(c, input, any, input.high)))
+		reject_within(in, "input", "high", sentence);
 }
+
+/* ---- tolerances and decision rules ---- */
 
 static void term_read(struct json_in *in, size_t index, struct tolerance_term *out)
 {

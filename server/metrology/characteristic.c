@@ -1,170 +1,261 @@
-/*
- * Range-to-range relations, the Pt resistance function of IEC 60751 and the type K reference function of NIST Monograph 175
- * (ITS-90, the same function as IEC 60584-1). The inverses are solved on the forward functions themselves, so that forward
- * and inverse agree far beyond any table; the approximate inverse polynomials of the tables are not used.
- */
+/* Which kind computes what; the formulas are in relation.c, rtd.c, thermocouple.c and table.c. */
 #include "metrology/characteristic.h"
 
-#include <stddef.h>
 #include "number.h"
+#include "polynomial.h"
+#include "relation.h"
+#include "rtd.h"
+#include "solve.h"
+#include "table.h"
+#include "thermocouple.h"
 
-/* IEC 60751:2008, 4.2: R = R0 (1 + A t + B t^2 + C (t - 100) t^3), C only below 0 degC. */
-static const double rtd_a = 3.9083e-3, rtd_b = -5.775e-7, rtd_c = -4.183e-12;
-static const double rtd_low = -200, rtd_high = 850;
-
-static double rtd_ratio(double t)
+static struct callendar own(const struct characteristic *c)
 {
-	double cubic = t < 0 ? rtd_c * (t - 100) * t * t * t : 0;
+	struct callendar k = {c->a, c->b, c->c};
 
-	return 1 + rtd_a * t + rtd_b * t * t + cubic;
+	return c->kind == CHARACTERISTIC_RTD ? iec_60751 : k;
 }
 
-static double rtd_ratio_slope(double t)
+static bool maps_ranges(const struct characteristic *c)
 {
-	double cubic = t < 0 ? rtd_c * (4 * t - 300) * t * t : 0;
-
-	return rtd_a + 2 * rtd_b * t + cubic;
+	return c->kind == CHARACTERISTIC_LINEAR || c->kind == CHARACTERISTIC_SQUARE_ROOT ||
+	       c->kind == CHARACTERISTIC_EQUAL_PERCENTAGE;
 }
 
-/* NIST Monograph 175 (1993), type K, mV over degC, reference junction at 0 degC. */
-static const double k_below[] = {
-	0.0, 0.394501280250e-1, 0.236223735980e-4, -0.328589067840e-6, -0.499048287770e-8, -0.675090591730e-10,
-	-0.574103274280e-12, -0.310888728940e-14, -0.104516093650e-16, -0.198892668780e-19, -0.163226974860e-22,
-};
-static const double k_above[] = {
-	-0.176004136860e-1, 0.389212049750e-1, 0.185587700320e-4, -0.994575928740e-7, 0.318409457190e-9,
-	-0.560728448890e-12, 0.560750590590e-15, -0.320207200030e-18, 0.971511471520e-22, -0.121047212750e-25,
-};
-static const double k_a0 = 0.118597600000, k_a1 = -0.118343200000e-3, k_a2 = 0.126968600000e3;
-static const double k_low = -270, k_high = 1372;
-
-#define COUNT(a) (sizeof(a) / sizeof((a)[0]))
-
-static double polynomial(const double *c, size_t n, double x)
+static bool is_resistance(const struct characteristic *c)
 {
-	double sum = 0;
-
-	while (n-- > 0)
-		sum = sum * x + c[n];
-	return sum;
+	return c->kind == CHARACTERISTIC_RTD || c->kind == CHARACTERISTIC_CALLENDAR_VAN_DUSEN;
 }
 
-static double polynomial_slope(const double *c, size_t n, double x)
+static bool valid_polynomial_at(const struct characteristic *c, double x)
 {
-	double sum = 0;
-
-	while (n-- > 1)
-		sum = sum * x + (double)n * c[n];
-	return sum;
+	return c->n_coefficients >= 1 && c->n_coefficients <= CHARACTERISTIC_TERMS_MAX && x >= c->validity.low &&
+	       x <= c->validity.high;
 }
 
-static double k_emf(double t)
+static double polynomial_of(const void *of, double x)
 {
-	if (t <= 0)
-		return polynomial(k_below, COUNT(k_below), t);
-	return polynomial(k_above, COUNT(k_above), t) + k_a0 * exponential(k_a1 * (t - k_a2) * (t - k_a2));
+	const struct characteristic *c = of;
+
+	return polynomial(c->coefficient, (size_t)c->n_coefficients, x);
 }
 
-static double k_emf_slope(double t)
+static double polynomial_slope_of(const void *of, double x)
 {
-	double d = t - k_a2;
+	const struct characteristic *c = of;
 
-	if (t <= 0)
-		return polynomial_slope(k_below, COUNT(k_below), t);
-	return polynomial_slope(k_above, COUNT(k_above), t) + k_a0 * exponential(k_a1 * d * d) * 2 * k_a1 * d;
+	return polynomial_slope(c->coefficient, (size_t)c->n_coefficients, x);
 }
 
-/*
- * Solves f(t) = y for a rising f on [low, high]: Newton, but a step that leaves the bracket is replaced by halving it, so it
- * always ends. NaN when y lies outside f(low)..f(high).
- */
-static double solve_rising(double (*f)(double), double (*slope)(double), double low, double high, double y)
+static bool polynomial_inverts(const struct characteristic *c)
 {
-	double t;
-
-	if (!(y >= f(low) && y <= f(high)))
-		return NOT_A_NUMBER;
-	t = low + (high - low) * (y - f(low)) / (f(high) - f(low));
-	for (int i = 0; i < 200; i++) {
-		double excess = f(t) - y, next;
-
-		if (excess == 0)
-			return t;
-		if (excess > 0)
-			high = t;
-		else
-			low = t;
-		next = t - excess / slope(t);
-		if (!(next > low && next < high))
-			next = low + (high - low) / 2;
-		if (fabs(next - t) <= 1e-13 * larger(1, fabs(t)))
-			return next;
-		t = next;
-	}
-	return t;
+	return valid_polynomial_at(c, c->validity.low) &&
+	       polynomial_trend(c->coefficient, (size_t)c->n_coefficients, c->validity.low, c->validity.high) != 0;
 }
 
-static double rtd_inverse(double ratio)
+/* Fraction of the output for a fraction of the input. */
+static double forward_fraction(const struct characteristic *c, double fraction)
 {
-	if (ratio < 1)
-		return solve_rising(rtd_ratio, rtd_ratio_slope, rtd_low, 0, ratio);
-	if (!(ratio <= rtd_ratio(rtd_high)))
-		return NOT_A_NUMBER;
-	/* The smaller root of B t^2 + A t + 1 - ratio = 0, written so that nothing cancels near 0 degC. */
-	return smaller(rtd_high, 2 * (ratio - 1) / (rtd_a + sqrt(rtd_a * rtd_a - 4 * rtd_b * (1 - ratio))));
+	if (c->kind == CHARACTERISTIC_SQUARE_ROOT)
+		return is_nan(fraction) ? fraction : square_root_flow(c->cutoff / 100, fraction);
+	if (c->kind == CHARACTERISTIC_EQUAL_PERCENTAGE)
+		return equal_percentage_flow(c->rangeability, c->linear_below / 100, fraction);
+	return fraction;
+}
+
+static double inverse_fraction(const struct characteristic *c, double fraction)
+{
+	if (c->kind == CHARACTERISTIC_SQUARE_ROOT)
+		return square_root_dp(c->cutoff / 100, fraction);
+	if (c->kind == CHARACTERISTIC_EQUAL_PERCENTAGE)
+		return equal_percentage_travel(c->rangeability, c->linear_below / 100, fraction);
+	return fraction;
 }
 
 double characteristic_forward(const struct characteristic *c, struct range input, struct range output, double value)
 {
-	double fraction;
+	struct callendar k = own(c);
 
-	switch (c->kind) {
-	case CHARACTERISTIC_LINEAR:
-		return range_at(output, range_fraction(input, value));
-	case CHARACTERISTIC_SQUARE_ROOT:
-		fraction = range_fraction(input, value);
-		return fraction <= 0 ? output.low : range_at(output, sqrt(fraction));
-	case CHARACTERISTIC_RTD:
-		return c->r0 > 0 && value >= rtd_low && value <= rtd_high ? c->r0 * rtd_ratio(value) : NOT_A_NUMBER;
-	case CHARACTERISTIC_THERMOCOUPLE:
-		return value >= k_low && value <= k_high ? k_emf(value) : NOT_A_NUMBER;
-	}
+	if (maps_ranges(c))
+		return range_at(output, forward_fraction(c, range_fraction(input, value)));
+	if (is_resistance(c))
+		return c->r0 > 0 ? c->r0 * rtd_ratio(&k, value) : NOT_A_NUMBER;
+	if (c->kind == CHARACTERISTIC_THERMOCOUPLE)
+		return thermocouple_emf(c->type, value);
+	if (c->kind == CHARACTERISTIC_TABLE)
+		return table_value(c, value);
+	if (c->kind == CHARACTERISTIC_POLYNOMIAL && valid_polynomial_at(c, value))
+		return polynomial_of(c, value);
 	return NOT_A_NUMBER;
+}
+
+static double polynomial_inverse(const struct characteristic *c, double value)
+{
+	struct function f = {polynomial_of, polynomial_slope_of, c};
+
+	return polynomial_inverts(c) ? solve(&f, c->validity.low, c->validity.high, value) : NOT_A_NUMBER;
 }
 
 double characteristic_inverse(const struct characteristic *c, struct range input, struct range output, double value)
 {
-	double fraction;
+	struct callendar k = own(c);
 
-	switch (c->kind) {
-	case CHARACTERISTIC_LINEAR:
-		return range_at(input, range_fraction(output, value));
-	case CHARACTERISTIC_SQUARE_ROOT:
-		fraction = range_fraction(output, value);
-		return fraction >= 0 ? range_at(input, fraction * fraction) : NOT_A_NUMBER;
-	case CHARACTERISTIC_RTD:
-		return c->r0 > 0 ? rtd_inverse(value / c->r0) : NOT_A_NUMBER;
-	case CHARACTERISTIC_THERMOCOUPLE:
-		return solve_rising(k_emf, k_emf_slope, k_low, k_high, value);
-	}
-	return NOT_A_NUMBER;
+	if (maps_ranges(c))
+		return range_at(input, inverse_fraction(c, range_fraction(output, value)));
+	if (is_resistance(c))
+		return c->r0 > 0 ? rtd_temperature(&k, value / c->r0) : NOT_A_NUMBER;
+	if (c->kind == CHARACTERISTIC_THERMOCOUPLE)
+		return thermocouple_temperature(c->type, value);
+	if (c->kind == CHARACTERISTIC_TABLE)
+		return table_inverse(c, value);
+	return c->kind == CHARACTERISTIC_POLYNOMIAL ? polynomial_inverse(c, value) : NOT_A_NUMBER;
+}
+
+static double slope_of_fraction(const struct characteristic *c, double fraction)
+{
+	if (c->kind == CHARACTERISTIC_SQUARE_ROOT)
+		return square_root_slope(c->cutoff / 100, fraction);
+	if (c->kind == CHARACTERISTIC_EQUAL_PERCENTAGE)
+		return equal_percentage_slope(c->rangeability, c->linear_below / 100, fraction);
+	return 1;
 }
 
 double characteristic_slope(const struct characteristic *c, struct range input, struct range output, double value)
 {
-	double fraction = range_fraction(input, value), ratio = range_span(output) / range_span(input);
+	struct callendar k = own(c);
 
+	if (maps_ranges(c))
+		return range_span(output) / range_span(input) * slope_of_fraction(c, range_fraction(input, value));
+	if (is_resistance(c))
+		return c->r0 > 0 ? c->r0 * rtd_ratio_slope(&k, value) : NOT_A_NUMBER;
+	if (c->kind == CHARACTERISTIC_THERMOCOUPLE)
+		return thermocouple_slope(c->type, value);
+	if (c->kind == CHARACTERISTIC_TABLE)
+		return table_slope(c, value);
+	if (c->kind == CHARACTERISTIC_POLYNOMIAL && valid_polynomial_at(c, value))
+		return polynomial_slope_of(c, value);
+	return NOT_A_NUMBER;
+}
+
+/* ---- limits ---- */
+
+static struct range ordered(double a, double b)
+{
+	struct range r = {smaller(a, b), larger(a, b)};
+
+	return r;
+}
+
+static struct range nothing(void)
+{
+	struct range r = {NOT_A_NUMBER, NOT_A_NUMBER};
+
+	return r;
+}
+
+struct range characteristic_domain(const struct characteristic *c, struct range input)
+{
+	struct range endless = {-INFINITE, INFINITE};
+
+	if (characteristic_fault(c))
+		return nothing();
+	switch (c->kind) {
+	case CHARACTERISTIC_RTD:
+	case CHARACTERISTIC_CALLENDAR_VAN_DUSEN:
+		return rtd_domain;
+	case CHARACTERISTIC_THERMOCOUPLE:
+		return thermocouple_domain(c->type);
+	case CHARACTERISTIC_EQUAL_PERCENTAGE:
+		return ordered(range_at(input, TRAVEL_LOW), range_at(input, TRAVEL_HIGH));
+	case CHARACTERISTIC_TABLE:
+		return ordered(c->x[0], c->x[c->n_points - 1]);
+	case CHARACTERISTIC_POLYNOMIAL:
+		return c->validity;
+	default:
+		return endless;
+	}
+}
+
+struct range characteristic_image(const struct characteristic *c, struct range input, struct range output)
+{
+	struct range domain = characteristic_domain(c, input), endless = {-INFINITE, INFINITE};
+
+	if (characteristic_fault(c))
+		return nothing();
+	if (c->kind == CHARACTERISTIC_LINEAR)
+		return endless;
+	if (c->kind == CHARACTERISTIC_SQUARE_ROOT)
+		return ordered(output.low, range_span(output) > 0 ? INFINITE : -INFINITE);
+	if (c->kind == CHARACTERISTIC_THERMOCOUPLE)
+		return thermocouple_image(c->type);
+	if ((c->kind == CHARACTERISTIC_TABLE && table_trend(c) == 0) ||
+	    (c->kind == CHARACTERISTIC_POLYNOMIAL && !polynomial_inverts(c)))
+		return nothing();
+	return ordered(characteristic_forward(c, input, output, domain.low),
+		       characteristic_forward(c, input, output, domain.high));
+}
+
+static const char *table_fault(const struct characteristic *c)
+{
+	if (c->n_points < 2 || c->n_points > TABLE_POINTS_MAX)
+		return "a table has 2 to 64 points";
+	for (int i = 0; i < c->n_points; i++) {
+		if (!is_finite(c->x[i]) || !is_finite(c->y[i]))
+			return "the points must be numbers";
+		if (i > 0 && !(c->x[i] > c->x[i - 1]))
+			return "the points' inputs must ascend from one to the next";
+	}
+	return NULL;
+}
+
+static const char *polynomial_fault(const struct characteristic *c)
+{
+	if (c->n_coefficients < 1 || c->n_coefficients > CHARACTERISTIC_TERMS_MAX)
+		return "a polynomial has 1 to 11 coefficients";
+	for (int i = 0; i < c->n_coefficients; i++)
+		if (!is_finite(c->coefficient[i]))
+			return "the coefficients must be numbers";
+	if (!(c->validity.low < c->validity.high) || !is_finite(c->validity.high - c->validity.low))
+		return "the range that the polynomial holds for must not be empty: high is above low";
+	return NULL;
+}
+
+static const char *resistance_fault(const struct characteristic *c)
+{
+	struct callendar k = own(c);
+
+	if (!(c->r0 > 0) || !is_finite(c->r0))
+		return "the resistance at 0 °C must be above 0";
+	if (c->kind == CHARACTERISTIC_CALLENDAR_VAN_DUSEN && !rtd_rises(&k))
+		return "with these coefficients the resistance does not rise from -200 to 850 °C";
+	return NULL;
+}
+
+const char *characteristic_fault(const struct characteristic *c)
+{
 	switch (c->kind) {
 	case CHARACTERISTIC_LINEAR:
-		return ratio;
+		return NULL;
 	case CHARACTERISTIC_SQUARE_ROOT:
-		if (fraction < 0)
-			return 0;
-		return fraction > 0 ? ratio / (2 * sqrt(fraction)) : ratio * INFINITE;
+		return c->cutoff >= 0 && c->cutoff < 100 ?
+			       NULL :
+			       "the cut-off must be at least 0 and below 100 % of the output span";
 	case CHARACTERISTIC_RTD:
-		return c->r0 > 0 && value >= rtd_low && value <= rtd_high ? c->r0 * rtd_ratio_slope(value) : NOT_A_NUMBER;
+	case CHARACTERISTIC_CALLENDAR_VAN_DUSEN:
+		return resistance_fault(c);
 	case CHARACTERISTIC_THERMOCOUPLE:
-		return value >= k_low && value <= k_high ? k_emf_slope(value) : NOT_A_NUMBER;
+		return (int)c->type >= 0 && c->type < THERMOCOUPLES ? NULL : "there is no thermocouple of this type";
+	case CHARACTERISTIC_EQUAL_PERCENTAGE:
+		if (!(c->rangeability > 1) || !is_finite(c->rangeability))
+			return "the rangeability must be above 1";
+		return c->linear_below >= 0 && c->linear_below < 100 ?
+			       NULL :
+			       "the straight part must end below 100 % of travel";
+	case CHARACTERISTIC_TABLE:
+		return table_fault(c);
+	case CHARACTERISTIC_POLYNOMIAL:
+		return polynomial_fault(c);
+	default:
+		return "there is no characteristic of this kind";
 	}
-	return NOT_A_NUMBER;
 }

@@ -4,21 +4,26 @@
 #include "metrology/format.h"
 #include "number.h"
 
-struct words words_begin(char *out)
+struct words words_begin_sized(char *out, size_t size)
 {
-	struct words w = {out, 0};
+	struct words w = {out, 0, size};
 
 	*out = '\0';
 	return w;
+}
+
+struct words words_begin(char *out)
+{
+	return words_begin_sized(out, SENTENCE_SIZE);
 }
 
 void say(struct words *w, const char *text)
 {
 	size_t length = 0;
 
-	while (text[length] && w->used + length < SENTENCE_SIZE)
+	while (text[length] && w->used + length < w->size)
 		length++;
-	if (w->used + length >= SENTENCE_SIZE)
+	if (w->used + length >= w->size)
 		return;
 	for (size_t i = 0; i <= length; i++)
 		w->out[w->used + i] = text[i];

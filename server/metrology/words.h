@@ -1,4 +1,4 @@
-/* Sentences put together piece by piece into a buffer of SENTENCE_SIZE; a piece that does not fit is left out whole. */
+/* Sentences put together piece by piece into a buffer; a piece that does not fit is left out whole. */
 #ifndef METROLOGY_WORDS_H
 #define METROLOGY_WORDS_H
 
@@ -7,10 +7,11 @@
 
 struct words {
 	char *out;
-	size_t used;
+	size_t used, size;
 };
 
-struct words words_begin(char *out);
+struct words words_begin(char *out);	/* of SENTENCE_SIZE */
+struct words words_begin_sized(char *out, size_t size);
 void say(struct words *w, const char *text);
 void say_number(struct words *w, double value, int decimals, bool plus);
 void say_quantity(struct words *w, double value, int decimals, const char *unit);	/* "0.19 mA" */

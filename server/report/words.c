@@ -162,19 +162,9 @@ const char *words_decision(struct words *w, const struct decision_rule *rule)
 
 const char *words_characteristic(struct words *w, const struct characteristic *c)
 {
-	char r0[NUMBER_TEXT_SIZE];
+	char text[CHARACTERISTIC_TEXT_SIZE];
 
-	switch (c->kind) {
-	case CHARACTERISTIC_LINEAR:
-		return "linear";
-	case CHARACTERISTIC_SQUARE_ROOT:
-		return "square root";
-	case CHARACTERISTIC_RTD:
-		return words_say(w, "Pt%s (IEC 60751)", words_number(c->r0, 3, r0));
-	case CHARACTERISTIC_THERMOCOUPLE:
-		return "thermocouple type K (IEC 60584-1)";
-	}
-	return "";
+	return words_say(w, "%s", characteristic_text(c, text));
 }
 
 const char *words_ranges(struct words *w, const struct frozen_instrument *i)

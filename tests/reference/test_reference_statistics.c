@@ -130,7 +130,8 @@ static void gum_h3_thermometer(void **state)
 static void terms_of_three_synthetic_cycles(void **state)
 {
 	static const struct test_setup setup = {
-		{0, 100}, {0, 100}, {CHARACTERISTIC_LINEAR, 0, THERMOCOUPLE_K}, {.n_terms = 0}, {DECISION_SIMPLE, 0},
+		.input = {0, 100}, .output = {0, 100}, .characteristic = {.kind = CHARACTERISTIC_LINEAR},
+		.tolerance = {.n_terms = 0}, .decision = {DECISION_SIMPLE, 0},
 	};
 	cJSON *json = json_of("cycles_synthetic.json");
 	const cJSON *results = cJSON_GetObjectItem(json, "results"), *line = cJSON_GetObjectItem(results, "minimax_line");

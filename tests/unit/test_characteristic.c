@@ -3,10 +3,10 @@
 
 #include <stdbool.h>
 
-static const struct characteristic linear = {CHARACTERISTIC_LINEAR, 0, THERMOCOUPLE_K};
-static const struct characteristic square_root = {CHARACTERISTIC_SQUARE_ROOT, 0, THERMOCOUPLE_K};
-static const struct characteristic pt100 = {CHARACTERISTIC_RTD, 100, THERMOCOUPLE_K};
-static const struct characteristic type_k = {CHARACTERISTIC_THERMOCOUPLE, 0, THERMOCOUPLE_K};
+static const struct characteristic linear = {.kind = CHARACTERISTIC_LINEAR};
+static const struct characteristic square_root = {.kind = CHARACTERISTIC_SQUARE_ROOT};
+static const struct characteristic pt100 = {.kind = CHARACTERISTIC_RTD, .r0 = 100};
+static const struct characteristic type_k = {.kind = CHARACTERISTIC_THERMOCOUPLE, .type = THERMOCOUPLE_K};
 static const struct range ma = {4, 20}, dp = {0, 250}, none = {0, 1};
 
 static bool is_none(double v)
@@ -70,7 +70,7 @@ static void reference_functions_end_where_they_are_valid(void **state)
 	assert_true(is_none(characteristic_inverse(&type_k, none, none, -6.46)));
 	assert_true(is_none(characteristic_inverse(&type_k, none, none, 54.89)));
 	assert_true(is_none(characteristic_inverse(&type_k, none, none, NAN)));
-	assert_true(is_none(characteristic_forward(&(struct characteristic){CHARACTERISTIC_RTD, 0, THERMOCOUPLE_K}, none, none, 20)));
+	assert_true(is_none(characteristic_forward(&(struct characteristic){.kind = CHARACTERISTIC_RTD}, none, none, 20)));
 }
 
 static void temperature_comes_back_from_resistance_to_a_nanokelvin(void **state)

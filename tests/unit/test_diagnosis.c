@@ -2,7 +2,8 @@
 #include "support/check.h"
 
 static const struct test_setup positioner = {
-	{4, 20}, {0, 100}, {CHARACTERISTIC_LINEAR, 0, THERMOCOUPLE_K}, {{{TOLERANCE_PERCENT_OF_SPAN, 3, 3}}, 1, JOIN_SUM}, {DECISION_SIMPLE, 0},
+	.input = {4, 20}, .output = {0, 100}, .characteristic = {.kind = CHARACTERISTIC_LINEAR},
+	.tolerance = {{{TOLERANCE_PERCENT_OF_SPAN, 3, 3}}, 1, JOIN_SUM}, .decision = {DECISION_SIMPLE, 0},
 };
 static const struct tolerance tight = {{{TOLERANCE_PERCENT_OF_SPAN, 1, 1}}, 1, JOIN_SUM};
 

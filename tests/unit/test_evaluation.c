@@ -4,7 +4,8 @@
 
 /* Positioner: 4..20 mA in, 0..100 % travel out, 3 % of span. In this range an error in % of travel is one in % of span. */
 static const struct test_setup positioner = {
-	{4, 20}, {0, 100}, {CHARACTERISTIC_LINEAR, 0, THERMOCOUPLE_K}, {{{TOLERANCE_PERCENT_OF_SPAN, 3, 3}}, 1, JOIN_SUM}, {DECISION_SIMPLE, 0},
+	.input = {4, 20}, .output = {0, 100}, .characteristic = {.kind = CHARACTERISTIC_LINEAR},
+	.tolerance = {{{TOLERANCE_PERCENT_OF_SPAN, 3, 3}}, 1, JOIN_SUM}, .decision = {DECISION_SIMPLE, 0},
 };
 
 #define UP_DOWN 9
@@ -208,7 +209,7 @@ static void impossible_setup_judges_nothing(void **state)
 	s.input = (struct range){7, 7};
 	assert_false(evaluate(&s, &r, 1, &j, &e));
 	s = positioner;
-	s.characteristic = (struct characteristic){CHARACTERISTIC_RTD, 100, THERMOCOUPLE_K};
+	s.characteristic = (struct characteristic){.kind = CHARACTERISTIC_RTD, .r0 = 100};
 	s.input = (struct range){-50, 900};	/* Pt100 ends at 850 degC */
 	assert_false(evaluate(&s, &r, 1, &j, &e));
 	s.input = (struct range){-50, 150};

@@ -112,8 +112,8 @@ static void reading_on_the_limit_as_typed_is_inside(void **state)
 /* A range far from zero has more binary noise than its span tells: 100 000 to 100 100 Pa, read to 0.01. */
 static void range_far_from_zero_is_judged_by_its_reach(void **state)
 {
-	struct test_setup setup = {{0, 100}, {100000, 100100}, {CHARACTERISTIC_LINEAR, 0, THERMOCOUPLE_K},
-				   {{{TOLERANCE_ABSOLUTE, 0.07, 0.07}}, 1, JOIN_SUM}, {DECISION_SIMPLE, 0}};
+	struct test_setup setup = {.input = {0, 100}, .output = {100000, 100100}, .characteristic = {.kind = CHARACTERISTIC_LINEAR},
+				   .tolerance = {{{TOLERANCE_ABSOLUTE, 0.07, 0.07}}, 1, JOIN_SUM}, .decision = {DECISION_SIMPLE, 0}};
 	int wrong = 0;
 
 	(void)state;

@@ -6,10 +6,12 @@
 #define MINUS "\xe2\x88\x92"
 
 static const struct test_setup positioner = {
-	{4, 20}, {0, 100}, {CHARACTERISTIC_LINEAR, 0, THERMOCOUPLE_K}, {{{TOLERANCE_PERCENT_OF_SPAN, 3, 3}}, 1, JOIN_SUM}, {DECISION_SIMPLE, 0},
+	.input = {4, 20}, .output = {0, 100}, .characteristic = {.kind = CHARACTERISTIC_LINEAR},
+	.tolerance = {{{TOLERANCE_PERCENT_OF_SPAN, 3, 3}}, 1, JOIN_SUM}, .decision = {DECISION_SIMPLE, 0},
 };
 static const struct test_setup transmitter = {	/* 0..250 mbar to 4..20 mA, 0.5 % of span */
-	{0, 250}, {4, 20}, {CHARACTERISTIC_LINEAR, 0, THERMOCOUPLE_K}, {{{TOLERANCE_PERCENT_OF_SPAN, 0.5, 0.5}}, 1, JOIN_SUM}, {DECISION_SIMPLE, 0},
+	.input = {0, 250}, .output = {4, 20}, .characteristic = {.kind = CHARACTERISTIC_LINEAR},
+	.tolerance = {{{TOLERANCE_PERCENT_OF_SPAN, 0.5, 0.5}}, 1, JOIN_SUM}, .decision = {DECISION_SIMPLE, 0},
 };
 
 static const char *reading_says(const struct test_setup *s, double set, double observed, int decimals)

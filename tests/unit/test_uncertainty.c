@@ -1,8 +1,8 @@
 #include "metrology/uncertainty.h"
 #include "support/check.h"
 
-static const struct characteristic linear = {CHARACTERISTIC_LINEAR, 0, THERMOCOUPLE_K};
-static const struct characteristic square_root = {CHARACTERISTIC_SQUARE_ROOT, 0, THERMOCOUPLE_K};
+static const struct characteristic linear = {.kind = CHARACTERISTIC_LINEAR};
+static const struct characteristic square_root = {.kind = CHARACTERISTIC_SQUARE_ROOT};
 static const struct range ma = {4, 20}, travel = {0, 100}, dp = {0, 250};
 
 /* U = 0.004 mA, k = 2: u = 0.002 mA, times 6.25 %/mA. */

@@ -1,0 +1,35 @@
+/* Polynomials by their coefficients of 1, x, x^2, ... */
+#ifndef METROLOGY_POLYNOMIAL_H
+#define METROLOGY_POLYNOMIAL_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include "metrology/characteristic.h"
+
+#define POLYNOMIAL_TERMS_MAX CHARACTERISTIC_TERMS_MAX
+
+static inline double polynomial(const double *c, size_t n, double x)
+{
+	double sum = 0;
+
+	while (n-- > 0)
+		sum = sum * x + c[n];
+	return sum;
+}
+
+static inline double polynomial_slope(const double *c, size_t n, double x)
+{
+	double sum = 0;
+
+	while (n-- > 1)
+		sum = sum * x + (double)n * c[n];
+	return sum;
+}
+
+/*
+ * 1 when it rises from low to high all the way, -1 when it falls, 0 when it does neither (a turn, a constant, or so close to
+ * a turn that it cannot be told). n up to POLYNOMIAL_TERMS_MAX. A slope of 0 at single places does not count as a turn.
+ */
+int polynomial_trend(const double *c, size_t n, double low, double high);
+
+#endif
