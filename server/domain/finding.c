@@ -112,7 +112,7 @@ enum status finding_withdraw(struct db *db, const struct actor *actor, const str
 	const char *label = arena_printf(a, "%s %s", r->number, r->instrument.tag);
 	enum status rc;
 
-	if (!r->finding_state || strcmp(r->finding_state, "open"))
+	if (!r->finding_state || strcmp(r->finding_state, "open") != 0)
 		return OK;
 	if (!disposition || !label)
 		return err_set(err, NO_MEMORY, "", "out of memory");

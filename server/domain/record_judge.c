@@ -174,7 +174,7 @@ static enum status add_run(struct record *r, enum run_kind kind, const struct re
 	for (size_t i = 0; i < n; i++)
 		lay_point(r, run->tolerance, &points[i], &run->points[i]);
 	for (size_t i = 0; i < rows->n_runs; i++) {
-		if (strcmp(rows->runs[i].kind, run_kind_word(kind)))
+		if (strcmp(rows->runs[i].kind, run_kind_word(kind)) != 0)
 			continue;
 		run->id = rows->runs[i].id;
 		run->attempt = rows->runs[i].attempt;

@@ -182,7 +182,7 @@ static enum status take_standards(struct record *r, const struct record_rows *ro
 			const char *json = rows->uses[k].standard_json;
 			json_t *frozen;
 
-			if (strcmp(rows->uses[k].role, standard_role_word(s->role)))
+			if (strcmp(rows->uses[k].role, standard_role_word(s->role)) != 0)
 				continue;
 			frozen = json_parse(json, strlen(json), err);
 			if (!frozen)

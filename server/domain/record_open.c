@@ -53,7 +53,7 @@ static enum status find_schedule(struct opening *o)
 	enum status rc = store_schedule_of_instrument(o->db, o->instrument_id, o->a, &list, &n, o->err);
 
 	for (size_t i = 0; !rc && i < n; i++) {
-		if (!list[i].active || strcmp(list[i].procedure_id, o->procedure_id))
+		if (!list[i].active || strcmp(list[i].procedure_id, o->procedure_id) != 0)
 			continue;
 		o->schedule_id = list[i].id;
 		o->open_record_id = list[i].open_record_id;

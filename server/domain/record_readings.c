@@ -112,7 +112,7 @@ static void compare_verdicts(const struct record *r, const struct record_run *ru
 	one.u = record_uncertainty_at(r, row->applied, decimals_of_text(row->applied_text),
 				      decimals_of_text(row->observed_text));
 	evaluate(&setup, &one, 1, &judged, &sum);
-	if (strcmp(verdict_word(judged.verdict), row->client_verdict))
+	if (strcmp(verdict_word(judged.verdict), row->client_verdict) != 0)
 		log_error("record %s point %d: the tablet's core says %s, the server's %s", r->number, row->point,
 			  row->client_verdict, verdict_word(judged.verdict));
 }

@@ -210,7 +210,7 @@ static enum status take_back_due_date(struct signing *s, const char *why)
 	if (rc)
 		return rc;
 	date_to_text(date_add_months(date_of_time(s->r.performed_at), schedule.interval_months), moved);
-	if (strcmp(moved, schedule.due_on))
+	if (strcmp(moved, schedule.due_on) != 0)
 		return OK;
 	date_to_text(date_of_time(s->r.performed_at), back);
 	rc = store_schedule_set_due(s->db, schedule.id, back, time_now_ms(), s->err);

@@ -74,11 +74,11 @@ const char *record_standard_refusal(const struct record *r, enum standard_role r
 	const struct unit *unit = c->id ? unit_find(c->unit) : NULL;
 	int32_t valid_until;
 
-	if (strcmp(s->status, "in_use"))
+	if (strcmp(s->status, "in_use") != 0)
 		return status_refusal(s, a);
 	if (!c->id)
 		return "it has no calibration certificate";
-	if (!unit || !q.unit || strcmp(unit->dimension, q.unit->dimension))
+	if (!unit || !q.unit || strcmp(unit->dimension, q.unit->dimension) != 0)
 		return arena_printf(a, "it measures %s, not %s", unit ? unit->dimension : s->quantity,
 				    q.unit ? q.unit->dimension : q.name);
 	if (!date_from_text(c->valid_until, &valid_until) || valid_until < date_today())

@@ -199,7 +199,7 @@ static bool somebody_else_performed(const struct record *r, const struct actor *
 {
 	const struct record_signature *s = record_performer(r);
 
-	return s && actor->person_id && strcmp(s->person_id, actor->person_id);
+	return s && actor->person_id && strcmp(s->person_id, actor->person_id) != 0;
 }
 
 bool record_may(const struct record *r, const struct actor *actor, enum record_act act)
