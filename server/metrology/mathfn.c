@@ -10,10 +10,13 @@
 /* ln(1 + f), |f| below 0.42: 2 artanh(s) with s = f / (2 + f), written as f less a small correction. */
 static double log_near_one(double f)
 {
+	static const double c[] = {
+		2.0 / 3, 2.0 / 5, 2.0 / 7, 2.0 / 9, 2.0 / 11, 2.0 / 13, 2.0 / 15, 2.0 / 17, 2.0 / 19, 2.0 / 21, 2.0 / 23, 2.0 / 25,
+	};
 	double s = f / (2 + f), z = s * s, sum = 0;
 
-	for (int k = 25; k >= 3; k -= 2)
-		sum = sum * z + 2.0 / k;
+	for (int k = 11; k >= 0; k--)
+		sum = sum * z + c[k];
 	return f - s * (f - sum * z);
 }
 

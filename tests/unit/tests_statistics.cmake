@@ -1,2 +1,5 @@
 unit_test(unit test_mathfn metrology)
 unit_test(unit test_statistics metrology)
+unit_test(unit test_random metrology)
+unit_test(unit test_budget metrology)
+unit_test(unit test_simulation metrology)
