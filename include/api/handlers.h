@@ -33,6 +33,7 @@ enum status api_instrument_change(struct request *req, struct reply *reply);
 enum status api_tolerance_rule_list(struct request *req, struct reply *reply);
 enum status api_tolerance_rule_add(struct request *req, struct reply *reply);
 enum status api_tolerance_rule_change(struct request *req, struct reply *reply);
+enum status api_tolerance_class_list(struct request *req, struct reply *reply);
 enum status api_procedure_list(struct request *req, struct reply *reply);
 enum status api_procedure_add(struct request *req, struct reply *reply);
 enum status api_procedure_get(struct request *req, struct reply *reply);

@@ -32,6 +32,7 @@ const struct route api_routes[] = {
 	{"GET", "/api/v1/tolerance-rules", PERM_VIEW, ROUTE_READ, false, api_tolerance_rule_list},
 	{"POST", "/api/v1/tolerance-rules", PERM_MANAGE, ROUTE_WRITE, false, api_tolerance_rule_add},
 	{"PUT", "/api/v1/tolerance-rules/{id}", PERM_MANAGE, ROUTE_WRITE, false, api_tolerance_rule_change},
+	{"GET", "/api/v1/tolerance-classes", PERM_VIEW, ROUTE_PLAIN, false, api_tolerance_class_list},
 	{"GET", "/api/v1/procedures", PERM_VIEW, ROUTE_READ, false, api_procedure_list},
 	{"POST", "/api/v1/procedures", PERM_MANAGE, ROUTE_WRITE, false, api_procedure_add},
 	{"POST", "/api/v1/procedures/example", PERM_VIEW, ROUTE_READ, false, api_procedure_example},

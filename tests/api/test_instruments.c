@@ -350,6 +350,27 @@ static void units_are_listed_with_their_dimension(void **state)
 	assert_true(seen);
 }
 
+/* IEC 60751:2008: class A of a wire-wound element is 0.15 + 0.002 |t|, -100 to 450 degC. */
+static void tolerance_classes_come_as_rules(void **state)
+{
+	struct fixture *f = lead(state);
+	cJSON *a = call(f, "GET", "/api/v1/tolerance-classes", NULL), *item;
+	bool seen = false;
+
+	cJSON_ArrayForEach(item, cJSON_GetObjectItem(a, "items"))
+	{
+		if (strcmp(text_at(item, "/code"), "iec60751_a_wire"))
+			continue;
+		seen = true;
+		assert_string_equal(text_at(item, "/words"), "±(0.15 + 0.002 |t|) °C");
+		assert_string_equal(text_at(item, "/rule/join"), "sum");
+		assert_string_equal(text_at(item, "/rule/terms/1/kind"), "percent_of_reading");
+		assert_near(number_at(item, "/rule/terms/1/plus"), 0.2, 1e-12);
+		assert_near(number_at(item, "/high"), 450, 0);
+	}
+	assert_true(seen);
+}
+
 static void a_tolerance_rule_keeps_its_terms(void **state)
 {
 	struct fixture *f = lead(state);
@@ -402,6 +423,7 @@ int main(void)
 		TEST(an_area_takes_in_those_inside_it),
 		TEST(a_filter_that_means_nothing_is_refused),
 		TEST(units_are_listed_with_their_dimension),
+		TEST(tolerance_classes_come_as_rules),
 		TEST(a_tolerance_rule_keeps_its_terms),
 	};
 

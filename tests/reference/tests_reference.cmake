@@ -1,3 +1,4 @@
 unit_test(reference test_reference_characteristics metrology)
 unit_test(reference test_reference_statistics metrology)
 unit_test(reference test_reference_units metrology)
+unit_test(reference test_reference_tolerance_classes metrology)
