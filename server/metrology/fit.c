@@ -9,6 +9,16 @@
 
 #define COLUMNS_MAX (FIT_ORDER_MAX + 1)
 
+struct points {
+	const double *x, *y, *weight;	/* weight NULL: all the same */
+	size_t n;
+};
+
+static inline double weight_of(const struct points *p, size_t i)
+{
+	return p->weight ? p->weight[i] : 1;
+}
+
 static double power_of_two_above(double v)
 {
 	double p = 1;
@@ -83,66 +93,91 @@ static void solve(const struct system *s, const double *y, double *c)
 	}
 }
 
-/* Square roots of the diagonal of (R'R)^-1: the lengths of the rows of R^-1. */
-static void inverse_row_lengths(const struct system *s, double *length)
+/* (R'R)^-1 = R^-1 (R^-1)' */
+static void inverse_of_normal(const struct system *s, double out[COLUMNS_MAX][COLUMNS_MAX])
 {
-	double unit[COLUMNS_MAX], column[COLUMNS_MAX];
+	double inverse[COLUMNS_MAX][COLUMNS_MAX];	/* its columns are kept as rows */
 
-	for (size_t k = 0; k < s->p; k++)
-		length[k] = 0;
 	for (size_t j = 0; j < s->p; j++) {
-		for (size_t k = 0; k < s->p; k++)
-			unit[k] = k == j ? 1 : 0;
-		solve(s, unit, column);
-		for (size_t k = 0; k < s->p; k++)
-			length[k] += column[k] * column[k];
+		double unit[COLUMNS_MAX] = {0};
+
+		unit[j] = 1;
+		solve(s, unit, inverse[j]);
 	}
-	for (size_t k = 0; k < s->p; k++)
-		length[k] = sqrt(length[k]);
+	for (size_t a = 0; a < s->p; a++)
+		for (size_t b = 0; b < s->p; b++) {
+			out[a][b] = 0;
+			for (size_t j = 0; j < s->p; j++)
+				out[a][b] += inverse[j][a] * inverse[j][b];
+		}
 }
 
-/* 1 less the residual's share of the sum of squares about the mean, or about zero for a curve through zero. */
-static double determination(const double *y, size_t n, bool about_zero, double residual)
+/* 1 less the residual's share of the weighted sum of squares about the mean, or about zero for a curve through zero. */
+static double determination(const struct points *p, bool about_zero, double residual)
 {
-	double mean = 0, sum = 0;
+	double mean = 0, weights = 0, sum = 0;
 
-	for (size_t i = 0; i < n && !about_zero; i++)
-		mean += (y[i] - y[0]) / (double)n;
-	for (size_t i = 0; i < n; i++) {
-		double d = about_zero ? y[i] : y[i] - y[0] - mean;
+	for (size_t i = 0; i < p->n && !about_zero; i++) {
+		weights += weight_of(p, i);
+		mean += (p->y[i] - p->y[0] - mean) * (weight_of(p, i) / weights);
+	}
+	for (size_t i = 0; i < p->n; i++) {
+		double d = about_zero ? p->y[i] : p->y[i] - p->y[0] - mean;
 
-		sum += d * d;
+		sum += weight_of(p, i) * d * d;
 	}
 	return sum > 0 ? 1 - residual / sum : NOT_A_NUMBER;
 }
 
-/* The power of two that x is divided by; NaN when a value is no number. */
-static double scale_of(const double *x, const double *y, size_t n)
+/* The power of two that x is divided by; NaN when a value is no number or a weight not above 0. */
+static double scale_of(const struct points *p)
 {
 	double reach = 0;
 
-	for (size_t i = 0; i < n; i++) {
-		if (!is_finite(x[i]) || !is_finite(y[i]))
+	for (size_t i = 0; i < p->n; i++) {
+		if (!is_finite(p->x[i]) || !is_finite(p->y[i]) || !(weight_of(p, i) > 0) || !is_finite(weight_of(p, i)))
 			return NOT_A_NUMBER;
-		reach = larger(reach, fabs(x[i]));
+		reach = larger(reach, fabs(p->x[i]));
 	}
 	return power_of_two_above(reach > 0 ? reach : 1);
 }
 
-static void fill(struct system *s, const double *x, const double *y, double unit, double offset, bool through_zero)
+static void fill(struct system *s, const struct points *p, double unit, double offset, bool through_zero)
 {
 	for (size_t i = 0; i < s->n; i++) {
-		double value = through_zero ? x[i] / unit : 1;
+		double root = p->weight ? sqrt(p->weight[i]) : 1, value = through_zero ? root * (p->x[i] / unit) : root;
 
-		for (size_t k = 0; k < s->p; k++, value *= x[i] / unit)
+		for (size_t k = 0; k < s->p; k++, value *= p->x[i] / unit)
 			s->columns[k * s->n + i] = value;
-		s->y[i] = y[i] - offset;
+		s->y[i] = root * (p->y[i] - offset);
 	}
 }
 
-bool fit_polynomial(const double *x, const double *y, size_t n, int order, bool through_zero, double *work, struct fit *out)
+/* Coefficients of x in place of x / unit. */
+static void carry_out(const struct system *s, size_t first, double unit, struct fit *out)
 {
-	double c[COLUMNS_MAX] = {0}, length[COLUMNS_MAX] = {0}, residual = 0, power = 1, unit, offset;
+	double c[COLUMNS_MAX] = {0}, inverse[COLUMNS_MAX][COLUMNS_MAX], power[COLUMNS_MAX] = {1};
+
+	for (size_t k = 1; k < COLUMNS_MAX; k++)
+		power[k] = power[k - 1] * unit;
+	solve(s, s->y, c);
+	inverse_of_normal(s, inverse);
+	for (size_t a = 0; a < s->p; a++) {
+		size_t at = a + first;
+
+		out->coefficient[at] = c[a] / power[at];
+		out->standard_deviation[at] = sqrt(inverse[a][a]) * out->residual_sd / power[at];
+		for (size_t b = 0; b < s->p; b++)
+			out->covariance[at][b + first] =
+				out->residual_sd / power[at] * (out->residual_sd / power[b + first]) * inverse[a][b];
+	}
+}
+
+bool fit_weighted(const double *x, const double *y, const double *weight, size_t n, int order, bool through_zero, double *work,
+		  struct fit *out)
+{
+	const struct points p = {x, y, weight, n};
+	double residual = 0, unit, offset;
 	size_t first = through_zero ? 1 : 0;
 	struct system s = {.columns = work, .n = n};
 
@@ -150,25 +185,39 @@ bool fit_polynomial(const double *x, const double *y, size_t n, int order, bool 
 		return false;
 	s.p = (size_t)order + 1 - first;
 	s.y = work + s.p * n;
-	unit = scale_of(x, y, n);
+	unit = scale_of(&p);
 	offset = through_zero ? 0 : y[0];
-	fill(&s, x, y, unit, offset, through_zero);
+	fill(&s, &p, unit, offset, through_zero);
 	if (is_nan(unit) || !make_triangle(&s))
 		return false;
-	solve(&s, s.y, c);
-	inverse_row_lengths(&s, length);
 	for (size_t i = s.p; i < n; i++)
 		residual += s.y[i] * s.y[i];
+	*out = (struct fit){.n_coefficients = order + 1};
 	out->residual_sd = n > s.p ? sqrt(residual / (double)(n - s.p)) : NOT_A_NUMBER;
-	out->n_coefficients = order + 1;
-	out->coefficient[0] = out->standard_deviation[0] = 0;
-	for (size_t k = first; k < s.p + first; k++) {
-		if (k > 0)
-			power *= unit;
-		out->coefficient[k] = c[k - first] / power;
-		out->standard_deviation[k] = length[k - first] * out->residual_sd / power;
-	}
+	out->r_squared = determination(&p, through_zero, residual);
+	carry_out(&s, first, unit, out);
 	out->coefficient[0] += offset;
-	out->r_squared = determination(y, n, through_zero, residual);
 	return true;
+}
+
+bool fit_polynomial(const double *x, const double *y, size_t n, int order, bool through_zero, double *work, struct fit *out)
+{
+	return fit_weighted(x, y, NULL, n, order, through_zero, work, out);
+}
+
+double fit_value(const struct fit *f, double x, double *standard_deviation)
+{
+	double power[COLUMNS_MAX] = {1}, value = 0, variance = 0;
+	int n = f->n_coefficients;
+
+	for (int k = 1; k < n; k++)
+		power[k] = power[k - 1] * x;
+	for (int k = n - 1; k >= 0; k--)
+		value = value * x + f->coefficient[k];
+	for (int a = 0; a < n; a++)
+		for (int b = 0; b < n; b++)
+			variance += power[a] * power[b] * f->covariance[a][b];
+	if (standard_deviation)
+		*standard_deviation = is_nan(variance) ? variance : sqrt(larger(variance, 0));
+	return value;
 }

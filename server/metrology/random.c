@@ -92,8 +92,10 @@ double random_gamma(struct random *r, double shape)
 
 	if (!(shape >= 0.5))
 		return NOT_A_NUMBER;
-	if (shape < 1)
-		return random_gamma(r, shape + 1) * power(uniform(r), 1 / shape);
+	if (shape < 1) {
+		u = uniform(r);		/* drawn in this order by every compiler */
+		return random_gamma(r, shape + 1) * power(u, 1 / shape);
+	}
 	d = shape - 1.0 / 3;
 	c = 1 / sqrt(9 * d);
 	do {
@@ -109,7 +111,9 @@ double random_gamma(struct random *r, double shape)
 
 double random_t(struct random *r, double dof)
 {
-	return random_normal(r) / sqrt(random_gamma(r, dof / 2) / (dof / 2));
+	double normal = random_normal(r);	/* before the other, by every compiler */
+
+	return normal / sqrt(random_gamma(r, dof / 2) / (dof / 2));
 }
 
 static void fill_normal(struct random *r, double *out, size_t n)
