@@ -21,7 +21,17 @@ struct diagnosis {
 	double zero_trim, span_trim;
 	double predicted_max_error;	/* % of span, after that trim: the trim applied to the readings */
 	bool limits_set;		/* there were limits to say adjust by */
+	/*
+	 * How probable a part at least as large is when there is nothing but scatter: F tests against the scatter, of zero and
+	 * span each as a parameter of the line; scatter itself against the readings' u by chi-squared. NaN where the readings
+	 * cannot say (no degrees of freedom, no u). significant: below DIAGNOSIS_LEVEL.
+	 */
+	double p_value[CAUSES];
+	bool significant[CAUSES];
+	int noise_dof;			/* degrees of freedom of the scatter */
 };
+
+#define DIAGNOSIS_LEVEL 0.05
 
 /*
  * adjust_limits: when any error is outside, adjust is true (usually the procedure's adjust limits); left: limits that

@@ -49,11 +49,15 @@ struct limits tolerance_limits(const struct tolerance *t, struct range output, d
  * integers. Simple: pass or fail. Guarded: the four-way statement. */
 enum verdict judge(double error, struct limits limits, double span, const struct decision_rule *rule, double u);
 
+/* What the observed output is held against: the output for the input as applied, or as the procedure sets it. */
+enum error_at { ERROR_AT_APPLIED, ERROR_AT_SET };
+
 struct test_setup {
 	struct range input, output;
 	struct characteristic characteristic;
 	struct tolerance tolerance;
 	struct decision_rule decision;
+	enum error_at error_at;
 };
 
 struct reading {
@@ -66,7 +70,7 @@ struct reading {
 };
 
 struct judged_reading {
-	double expected;			/* output that the characteristic gives for applied */
+	double expected;			/* output that the characteristic gives for applied, or for set; see error_at */
 	double error;				/* observed - expected, to 10^-12 of the scale: what is shown and judged is the same */
 	double error_percent;			/* of the output's span (its magnitude) */
 	struct limits limits;			/* of the error */
@@ -92,6 +96,8 @@ struct evaluation {
 	double repeatability;		/* largest range of same-direction readings of one point; NaN with one cycle */
 	double linearity[LINE_KINDS];	/* largest |deviation| of the averaged curve from the line */
 	double line_a, line_b;		/* independent line of the error: a + b x, x = 0..1 over the input span */
+	double max_mean_error;		/* signed, the largest of the errors averaged over the cycles, rising and falling
+					 * each for itself: the measured error of IEC 61298-2; max_error is its inaccuracy */
 };
 
 /*
@@ -102,5 +108,29 @@ struct evaluation {
  */
 bool evaluate(const struct test_setup *setup, const struct reading *readings, size_t n, struct judged_reading *out,
 	      struct evaluation *sum);
+
+/* Whether the error keeps other limits than the setup's too (adjust, as left), without a guard band; false unread or without terms. */
+bool inside_tolerance(const struct test_setup *setup, const struct tolerance *t, const struct judged_reading *j);
+
+/* One set point over all cycles, errors in % of output span; NaN where the readings cannot say. */
+struct point_summary {
+	double set;
+	double rising, falling, mean;	/* averages over the cycles, and over all readings of the point */
+	double hysteresis;		/* |rising - falling| */
+	double repeatability;		/* range of same-direction readings, the larger of both directions */
+	int readings;
+};
+
+/* Sums up by set point, ascending over the input range. n up to READINGS_MAX, out of the same size; returns how many. */
+size_t evaluation_points(const struct test_setup *setup, const struct reading *readings,
+			 const struct judged_reading *judged, size_t n, struct point_summary *out);
+
+/*
+ * Dead band (ANSI/ISA-51.1, from memory): how far the input goes after a reversal before the output moves. At each place the
+ * input that moved the output while rising and the one that moved it back while falling, in the input's unit.
+ */
+struct dead_band_reading { double rising, falling; };
+/* The largest, in % of input span; NaN for none. */
+double dead_band(const struct dead_band_reading *readings, size_t n, struct range input);
 
 #endif

@@ -7,11 +7,18 @@
 #include "domain/spec_json.h"
 
 static const char *const direction_words[] = {"rising", "falling", NULL};
+static const char *const error_at_words[] = {"applied", "set", NULL};
+
+#define DEAD_BAND_READINGS_MAX 20
 
 struct evaluation_work {
 	struct test_setup setup;
+	struct tolerance adjust, left; /* as the setup's where the document does not say */
 	struct run_manner manner;
-	double u;
+	double u; /* of an error, resolution included */
+	struct dead_band_reading dead_band[DEAD_BAND_READINGS_MAX];
+	size_t n_dead_band;
+	struct point_summary points[READINGS_MAX];
 	struct reading readings[READINGS_MAX];
 	struct judged_reading judged[READINGS_MAX];
 	size_t n;
@@ -55,6 +62,41 @@ static void reading_read(struct json_in *in, size_t index, struct evaluation_wor
 	json_in_join(in, &at);
 }
 
+static void optional_tolerance_read(struct json_in *in, const char *name, const struct tolerance *absent,
+				    struct tolerance *out)
+{
+	*out = *absent;
+	if (json_in_has(in, name))
+		tolerance_read(in, name, out);
+}
+
+/* A count of the output's resolution is rectangular, a / sqrt(12) (JCGM 100:2008, 4.3.7), beside what is given. */
+static void uncertainty_read(struct json_in *in, struct evaluation_work *w)
+{
+	double u = json_in_number_optional(in, "standard_uncertainty", 0, QUANTITY_MAX, NAN);
+	double resolution = json_in_number_optional(in, "resolution", 0, QUANTITY_MAX, 0);
+
+	if (!in->rc && isnan(u) && w->setup.decision.kind == DECISION_GUARDED)
+		json_in_reject(in, "standard_uncertainty",
+			       "the guarded rule needs the uncertainty that its guard band is made of");
+	w->u = hypot(isnan(u) ? 0 : u, resolution / sqrt(12));
+}
+
+static void dead_band_read(struct json_in *in, struct evaluation_work *w)
+{
+	struct json_in at;
+
+	w->n_dead_band = json_array_size(json_in_array_optional(in, "dead_band", DEAD_BAND_READINGS_MAX));
+	for (size_t i = 0; i < w->n_dead_band; i++) {
+		if (!json_in_element(in, "dead_band", i, &at))
+			return;
+		w->dead_band[i].rising = json_in_number(&at, "rising", -QUANTITY_MAX, QUANTITY_MAX);
+		w->dead_band[i].falling = json_in_number(&at, "falling", -QUANTITY_MAX, QUANTITY_MAX);
+		json_in_end(&at);
+		json_in_join(in, &at);
+	}
+}
+
 static enum status evaluation_read(json_t *document, struct evaluation_work *w, struct err *err)
 {
 	struct json_in in;
@@ -67,12 +109,12 @@ static enum status evaluation_read(json_t *document, struct evaluation_work *w, 
 			     w->manner.output_unit);
 	tolerance_read(&in, "tolerance", &w->setup.tolerance);
 	decision_read(&in, "decision", &w->setup.decision);
-	w->u = json_in_number_optional(&in, "standard_uncertainty", 0, QUANTITY_MAX, NAN);
-	if (!in.rc && isnan(w->u) && w->setup.decision.kind == DECISION_GUARDED)
-		json_in_reject(&in, "standard_uncertainty",
-			       "the guarded rule needs the uncertainty that its guard band is made of");
-	if (isnan(w->u))
-		w->u = 0;
+	optional_tolerance_read(&in, "tolerance_adjust", &w->setup.tolerance, &w->adjust);
+	optional_tolerance_read(&in, "tolerance_as_left", &w->setup.tolerance, &w->left);
+	uncertainty_read(&in, w);
+	if (json_in_word_optional(&in, "error_at", error_at_words, ERROR_AT_APPLIED) == ERROR_AT_SET)
+		w->setup.error_at = ERROR_AT_SET;
+	dead_band_read(&in, w);
 	w->n = json_array_size(json_in_array(&in, "readings", 1, READINGS_MAX));
 	for (size_t i = 0; i < w->n && !in.rc; i++)
 		reading_read(&in, i, w);
@@ -119,24 +161,91 @@ static json_t *point_to_json(const struct evaluation_work *w, size_t index)
 	return point;
 }
 
-/* In a compute document there is one tolerance: it says both whether to adjust and what to meet afterwards. */
+/* Where a reading keeps the limits of adjusting and of as left: counted, and said at the point. */
+static int add_inside(const struct evaluation_work *w, const struct tolerance *t, size_t index, const char *name,
+		      json_t *point)
+{
+	bool is_inside = inside_tolerance(&w->setup, t, &w->judged[index]);
+
+	json_object_set_new(point, name, json_boolean(is_inside));
+	return is_inside ? 0 : 1;
+}
+
+static json_t *points_to_json(const struct evaluation_work *w, int *outside_adjust, int *outside_left)
+{
+	json_t *points = json_array();
+
+	for (size_t i = 0; i < w->n; i++) {
+		json_t *point = point_to_json(w, i);
+
+		*outside_adjust += add_inside(w, &w->adjust, i, "inside_adjust", point);
+		*outside_left += add_inside(w, &w->left, i, "inside_as_left", point);
+		json_array_append_new(points, point);
+	}
+	return points;
+}
+
+static json_t *averages_to_json(struct evaluation_work *w)
+{
+	size_t n = evaluation_points(&w->setup, w->readings, w->judged, w->n, w->points);
+	json_t *list = json_array();
+
+	for (size_t i = 0; i < n; i++) {
+		const struct point_summary *p = &w->points[i];
+
+		json_array_append_new(list, json_pack("{s:f, s:i, s:o, s:o, s:o, s:o, s:o}", "set", p->set, "readings",
+						      p->readings, "rising", finite_to_json(p->rising), "falling",
+						      finite_to_json(p->falling), "mean", finite_to_json(p->mean),
+						      "hysteresis", finite_to_json(p->hysteresis), "repeatability",
+						      finite_to_json(p->repeatability)));
+	}
+	return list;
+}
+
+/* The dead band is one of the input; what is left of the hysteresis without it can be said where both are proportional. */
+static void add_dead_band(const struct evaluation_work *w, json_t *summary)
+{
+	double band = dead_band(w->dead_band, w->n_dead_band, w->setup.input);
+	double alone = fmax(0, w->sum.hysteresis_cycle - band);
+
+	if (w->setup.characteristic.kind != CHARACTERISTIC_LINEAR || isnan(w->sum.hysteresis_cycle))
+		alone = NAN;
+	json_object_set_new(summary, "dead_band",
+			    isnan(band) ?
+				    json_null() :
+				    json_pack("{s:f, s:f}", "value", band / 100 * fabs(range_span(w->setup.input)),
+					      "percent_of_input_span", band));
+	json_object_set_new(summary, "hysteresis_alone", quantity_to_json(&w->manner, alone));
+}
+
+static json_t *evaluated_to_json(struct evaluation_work *w)
+{
+	int outside_adjust = 0, outside_left = 0;
+	json_t *points = points_to_json(w, &outside_adjust, &outside_left);
+	json_t *summary = evaluation_to_json(&w->manner, &w->sum, &w->diagnosis);
+
+	json_object_set(summary, "advice", json_object_get(json_object_get(summary, "adjustment"), "sentence"));
+	json_object_set_new(summary, "outside_adjust", json_integer(outside_adjust));
+	json_object_set_new(summary, "outside_as_left", json_integer(outside_left));
+	json_object_set_new(summary, "averages", averages_to_json(w));
+	add_dead_band(w, summary);
+	return json_pack("{s:o, s:o}", "points", points, "summary", summary);
+}
+
 enum status compute_evaluation(json_t *document, json_t **result, struct err *err)
 {
-	struct evaluation_work *w = calloc(1, sizeof *w);
-	enum status rc = w ? evaluation_read(document, w, err) : no_memory(err);
-	json_t *points, *summary;
+	struct evaluation_work *w;
+	enum status rc;
 
+	if (json_object_get(document, "switch"))
+		return compute_switch(document, result, err);
+	w = calloc(1, sizeof *w);
+	rc = w ? evaluation_read(document, w, err) : no_memory(err);
 	if (!rc && !evaluate(&w->setup, w->readings, w->n, w->judged, &w->sum))
 		rc = err_set(err, INVALID, "input", "with these ranges and this characteristic nothing can be judged");
 	if (!rc) {
-		diagnose(&w->setup, &w->setup.tolerance, &w->setup.tolerance, w->readings, w->judged, w->n,
-			 &w->diagnosis);
-		points = json_array();
-		for (size_t i = 0; i < w->n; i++)
-			json_array_append_new(points, point_to_json(w, i));
-		summary = evaluation_to_json(&w->manner, &w->sum, &w->diagnosis);
-		json_object_set(summary, "advice", json_object_get(json_object_get(summary, "adjustment"), "sentence"));
-		*result = json_pack("{s:o, s:o}", "points", points, "summary", summary);
+		diagnose(&w->setup, &w->adjust, &w->left, w->readings, w->judged, w->n, &w->diagnosis);
+		*result = evaluated_to_json(w);
 		rc = *result ? OK : no_memory(err);
 	}
 	free(w);

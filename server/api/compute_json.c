@@ -1,6 +1,7 @@
 /* A judged run as JSON: every number with the text that people read, made once, by the core. */
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
 
 #include "api/compute.h"
 #include "metrology/format.h"
@@ -122,14 +123,27 @@ static json_t *causes_to_json(const struct run_manner *m, const struct diagnosis
 		enum cause c = d->order[i];
 		bool is_signed = c == CAUSE_ZERO || c == CAUSE_SPAN || c == CAUSE_CURVATURE;
 
-		json_array_append_new(list, json_pack("{s:s, s:o, s:o, s:o, s:o, s:s}", "cause", cause_word(c),
+		json_array_append_new(list, json_pack("{s:s, s:o, s:o, s:o, s:o, s:s, s:o, s:o}", "cause", cause_word(c),
 						      "share", number(d->share[c]),
 						      "shown_share", shown(100 * d->share[c], 0, false, "%"),
 						      "size_percent", number(d->size[c]),
 						      "shown_size", shown(d->size[c], percent_decimals(m), is_signed, "%"),
-						      "advice", cause_advice(c)));
+						      "advice", cause_advice(c), "p_value", number(d->p_value[c]), "significant",
+						      isnan(d->p_value[c]) ? json_null() : json_boolean(d->significant[c])));
 	}
 	return list;
+}
+
+/* The same amount of the loop's signal, where the output is one or where the instrument is linear and the input is. */
+static double in_milliamperes(const struct run_manner *m, double amount)
+{
+	double fraction = amount / range_span(m->setup->output);
+
+	if (!strcmp(m->output_unit, "mA"))
+		return amount;
+	if (!strcmp(m->input_unit, "mA") && m->setup->characteristic.kind == CHARACTERISTIC_LINEAR)
+		return fraction * range_span(m->setup->input);
+	return NAN;
 }
 
 static json_t *adjustment_to_json(const struct run_manner *m, const struct diagnosis *d)
@@ -137,8 +151,10 @@ static json_t *adjustment_to_json(const struct run_manner *m, const struct diagn
 	char sentence[SENTENCE_SIZE];
 
 	advice_sentence_with_input(d, m->setup, m->output_unit, m->output_decimals, m->input_unit, m->input_decimals, sentence);
-	return json_pack("{s:b, s:b, s:o, s:o, s:o, s:s}", "needed", d->adjust, "trim_helps", d->trim_helps,
+	return json_pack("{s:b, s:b, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:s}", "needed", d->adjust, "trim_helps", d->trim_helps,
 			 "zero", number(d->zero_trim), "span", number(d->span_trim),
+			 "zero_percent", number(d->zero_trim / percent_unit(m)), "span_percent", number(d->span_trim / percent_unit(m)),
+			 "zero_ma", number(in_milliamperes(m, d->zero_trim)), "span_ma", number(in_milliamperes(m, d->span_trim)),
 			 "predicted_max_error", number(d->predicted_max_error), "sentence", sentence);
 }
 
@@ -147,11 +163,12 @@ json_t *evaluation_to_json(const struct run_manner *m, const struct evaluation *
 	char sentence[SENTENCE_SIZE];
 
 	diagnosis_sentence(d, e, sentence);
-	return json_pack("{s:s, s:i, s:i, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:{s:o, s:o, s:o, s:o}, s:s, s:o, s:o}",
+	return json_pack("{s:s, s:i, s:i, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:{s:o, s:o, s:o, s:o}, s:s, s:o, s:o}",
 			 "verdict", verdict_word(e->verdict), "judged", e->judged, "failed", e->failed,
 			 "max_error", quantity_to_json(m, e->max_error),
 			 "max_error_plus", quantity_to_json(m, e->max_error_plus),
 			 "max_error_minus", quantity_to_json(m, e->max_error_minus),
+			 "max_mean_error", quantity_to_json(m, e->max_mean_error),
 			 "zero_error", quantity_to_json(m, e->zero_error), "span_error", quantity_to_json(m, e->span_error),
 			 "hysteresis", quantity_to_json(m, e->hysteresis),
 			 "hysteresis_cycle", quantity_to_json(m, e->hysteresis_cycle),

@@ -19,6 +19,7 @@ enum status no_memory(struct err *err);
 
 /* Each takes a document (borrowed) and gives a new reference in *result, or leaves it NULL with err. */
 enum status compute_evaluation(json_t *document, json_t **result, struct err *err);
+enum status compute_switch(json_t *document, json_t **result, struct err *err);	/* an evaluation with a switch */
 enum status compute_characteristic(json_t *document, json_t **result, struct err *err);
 enum status compute_fit(json_t *document, json_t **result, struct err *err);
 enum status compute_conversion(json_t *document, json_t **result, struct err *err);

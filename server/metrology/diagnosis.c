@@ -6,12 +6,14 @@
 
 #include "curve.h"
 #include "judge.h"
+#include "metrology/statistics.h"
 #include "number.h"
 #include "sample.h"
 
 static double output_fraction(const struct test_setup *setup, double set)
 {
-	double t = range_fraction(setup->output, characteristic_forward(&setup->characteristic, setup->input, setup->output, set));
+	double t = range_fraction(setup->output,
+				  characteristic_forward(&setup->characteristic, setup->input, setup->output, set));
 
 	return is_finite(t) ? t : range_fraction(setup->input, set);
 }
@@ -30,6 +32,7 @@ static void take_sample(const struct test_setup *setup, const struct tolerance *
 			continue;
 		s->t[s->n] = output_fraction(setup, readings[i].set);
 		s->e[s->n] = judged[i].error_percent;
+		s->u[s->n] = readings[i].u / unit;
 		s->left[s->n].low = l.low / unit;
 		s->left[s->n].high = l.high / unit;
 		s->n++;
@@ -72,7 +75,7 @@ static double split_bend(const struct sample *s, double *size)
 		sum_pe += p * s->e[i];
 	}
 	if (sum_pp < 1e-12)
-		return 0;	/* fewer than three points */
+		return 0; /* fewer than three points */
 	*size = -sum_pe / sum_pp * (high - low) * (high - low) / 4;
 	return sum_pe / sum_pp * sum_pe;
 }
@@ -106,6 +109,60 @@ static void order_by_share(struct diagnosis *d)
 	}
 }
 
+/* p of an F ratio; a part that is nothing but rounding is never more than noise, and any other is more than none at all. */
+static double f_test(double part, int dof, double noise, int noise_dof, double total)
+{
+	if (dof <= 0 || noise_dof <= 0)
+		return NOT_A_NUMBER;
+	if (part <= 1e-20 * total || part == 0)
+		return 1;
+	if (noise <= 1e-20 * total)
+		return 0;
+	return f_upper(part / dof / (noise / noise_dof), dof, noise_dof);
+}
+
+/* What zero and span take away as parameters of the line: (z / its standard deviation)^2 in units of the scatter's variance. */
+static void line_parts(const struct sample *s, struct line l, double *zero, double *span)
+{
+	double mean = 0, squares = 0, n = (double)s->n;
+
+	for (size_t i = 0; i < s->n; i++)
+		mean += s->t[i] / n;
+	for (size_t i = 0; i < s->n; i++)
+		squares += (s->t[i] - mean) * (s->t[i] - mean);
+	*span = l.b * l.b * squares;
+	*zero = squares > 1e-20 ? l.a * l.a / (1 / n + mean * mean / squares) : l.a * l.a * n;
+}
+
+/* The scatter against what the readings' own uncertainty lets expect. */
+static double scatter_test(const struct sample *s, double part, int dof)
+{
+	double mean_square = 0;
+
+	for (size_t i = 0; i < s->n; i++)
+		mean_square += s->u[i] * s->u[i] / (double)s->n;
+	return dof > 0 && mean_square > 0 ? chi_squared_upper(part / mean_square, dof) : NOT_A_NUMBER;
+}
+
+static void test_parts(const struct sample *s, struct line l, const double part[CAUSES], size_t n_points, int pairs,
+		       struct diagnosis *out)
+{
+	double zero, span, total = 0, noise = part[CAUSE_SCATTER];
+	int parameters = (n_points > 2 ? 3 : (int)n_points) + pairs, dof = (int)s->n - parameters;
+
+	for (int i = 0; i < CAUSES; i++)
+		total += part[i];
+	line_parts(s, l, &zero, &span);
+	out->noise_dof = dof > 0 ? dof : 0;
+	out->p_value[CAUSE_ZERO] = f_test(zero, 1, noise, dof, total);
+	out->p_value[CAUSE_SPAN] = f_test(span, n_points > 1 ? 1 : 0, noise, dof, total);
+	out->p_value[CAUSE_CURVATURE] = f_test(part[CAUSE_CURVATURE], n_points > 2 ? 1 : 0, noise, dof, total);
+	out->p_value[CAUSE_HYSTERESIS] = f_test(part[CAUSE_HYSTERESIS], pairs, noise, dof, total);
+	out->p_value[CAUSE_SCATTER] = scatter_test(s, noise, dof);
+	for (int i = 0; i < CAUSES; i++)
+		out->significant[i] = out->p_value[i] < DIAGNOSIS_LEVEL;
+}
+
 static void split(const struct sample *s, const struct curve_point *points, size_t n_points, struct diagnosis *out)
 {
 	double part[CAUSES] = {0}, total = 0, sum = 0, hysteresis = 0;
@@ -117,7 +174,8 @@ static void split(const struct sample *s, const struct curve_point *points, size
 	split_line(s, l, part);
 	part[CAUSE_CURVATURE] = split_bend(s, &out->size[CAUSE_CURVATURE]);
 	part[CAUSE_HYSTERESIS] = split_hysteresis(points, n_points, &pairs);
-	part[CAUSE_SCATTER] = larger(0, total - part[CAUSE_ZERO] - part[CAUSE_SPAN] - part[CAUSE_CURVATURE] - part[CAUSE_HYSTERESIS]);
+	part[CAUSE_SCATTER] = larger(0, total - part[CAUSE_ZERO] - part[CAUSE_SPAN] - part[CAUSE_CURVATURE] -
+						part[CAUSE_HYSTERESIS]);
 	for (int i = 0; i < CAUSES; i++)
 		sum += part[i];
 	for (int i = 0; i < CAUSES; i++)
@@ -131,13 +189,14 @@ static void split(const struct sample *s, const struct curve_point *points, size
 	parameters = (n_points > 2 ? 3 : (int)n_points) + pairs;
 	if ((int)s->n > parameters)
 		out->size[CAUSE_SCATTER] = sqrt(part[CAUSE_SCATTER] / ((double)s->n - parameters));
+	test_parts(s, l, part, n_points, pairs, out);
 }
 
-static bool any_outside(const struct tolerance *t, const struct test_setup *setup, const struct judged_reading *judged, size_t n)
+static bool any_outside(const struct tolerance *t, const struct test_setup *setup, const struct judged_reading *judged,
+			size_t n)
 {
 	for (size_t i = 0; i < n; i++)
-		if (!is_nan(judged[i].error) && !inside(judged[i].error, tolerance_limits(t, setup->output, judged[i].expected),
-							judging_scale(setup->output)))
+		if (!is_nan(judged[i].error) && !inside_tolerance(setup, t, &judged[i]))
 			return true;
 	return false;
 }
@@ -145,7 +204,8 @@ static bool any_outside(const struct tolerance *t, const struct test_setup *setu
 void diagnose(const struct test_setup *setup, const struct tolerance *adjust_limits, const struct tolerance *left,
 	      const struct reading *readings, const struct judged_reading *judged, size_t n, struct diagnosis *out)
 {
-	static const struct diagnosis nothing = {.order = {CAUSE_ZERO, CAUSE_SPAN, CAUSE_CURVATURE, CAUSE_HYSTERESIS, CAUSE_SCATTER}};
+	static const struct diagnosis nothing = {
+		.order = {CAUSE_ZERO, CAUSE_SPAN, CAUSE_CURVATURE, CAUSE_HYSTERESIS, CAUSE_SCATTER}};
 	const struct tolerance *call = adjust_limits->n_terms > 0 ? adjust_limits : left;
 	const struct tolerance *meet = left->n_terms > 0 ? left : adjust_limits;
 	struct curve_point points[READINGS_MAX];
@@ -157,6 +217,8 @@ void diagnose(const struct test_setup *setup, const struct tolerance *adjust_lim
 	out->limits_set = call->n_terms > 0;
 	out->adjust = out->limits_set && n <= READINGS_MAX && any_outside(call, setup, judged, n);
 	out->predicted_max_error = NOT_A_NUMBER;
+	for (int i = 0; i < CAUSES; i++)
+		out->p_value[i] = NOT_A_NUMBER;
 	take_sample(setup, meet, readings, judged, n, &s);
 	if (s.n == 0 || n > READINGS_MAX)
 		return;

@@ -21,12 +21,12 @@ static void blank_summary(struct evaluation *e)
 	e->zero_error = e->span_error = e->hysteresis = e->hysteresis_cycle = e->repeatability = NOT_A_NUMBER;
 	for (int i = 0; i < LINE_KINDS; i++)
 		e->linearity[i] = NOT_A_NUMBER;
-	e->line_a = e->line_b = NOT_A_NUMBER;
+	e->line_a = e->line_b = e->max_mean_error = NOT_A_NUMBER;
 }
 
-static double applied(const struct reading *r)
+static double judged_input(const struct test_setup *s, const struct reading *r)
 {
-	return is_nan(r->applied) ? r->set : r->applied;
+	return s->error_at == ERROR_AT_SET || is_nan(r->applied) ? r->set : r->applied;
 }
 
 static bool usable(struct range r)
@@ -44,7 +44,8 @@ static bool setup_is_possible(const struct test_setup *s, const struct reading *
 	    is_nan(characteristic_forward(&s->characteristic, s->input, s->output, s->input.high)))
 		return false;
 	for (size_t i = 0; i < n; i++)
-		if (!is_finite(characteristic_forward(&s->characteristic, s->input, s->output, applied(&readings[i]))))
+		if (!is_finite(characteristic_forward(&s->characteristic, s->input, s->output,
+						      judged_input(s, &readings[i]))))
 			return false;
 	return true;
 }
@@ -53,7 +54,7 @@ static void judge_reading(const struct test_setup *s, const struct reading *r, s
 {
 	double guard = guard_band(&s->decision, r->u), scale = judging_scale(s->output);
 
-	j->expected = characteristic_forward(&s->characteristic, s->input, s->output, applied(r));
+	j->expected = characteristic_forward(&s->characteristic, s->input, s->output, judged_input(s, r));
 	j->error = whole_quanta(r->observed - j->expected, scale);
 	j->error_percent = j->error / fabs(range_span(s->output)) * 100;
 	j->limits = tolerance_limits(&s->tolerance, s->output, j->expected);
@@ -119,7 +120,8 @@ static double hysteresis_within_cycle(const struct reading *readings, const stru
 			count[d]++;
 		}
 		if (count[RISING] > 0 && count[FALLING] > 0)
-			largest = larger_known(largest, fabs(sum[RISING] / count[RISING] - sum[FALLING] / count[FALLING]));
+			largest = larger_known(largest,
+					       fabs(sum[RISING] / count[RISING] - sum[FALLING] / count[FALLING]));
 	}
 	return largest;
 }
@@ -129,6 +131,9 @@ static void sum_up_directions(const struct curve_point *points, size_t n, struct
 	for (size_t i = 0; i < n; i++) {
 		const struct curve_point *p = &points[i];
 
+		for (int d = 0; d < 2; d++)
+			if (p->count_of[d] > 0 && !(fabs(p->mean_of[d]) <= fabs(e->max_mean_error)))
+				e->max_mean_error = p->mean_of[d];
 		if (p->count_of[RISING] > 0 && p->count_of[FALLING] > 0)
 			e->hysteresis = larger_known(e->hysteresis, fabs(p->mean_of[RISING] - p->mean_of[FALLING]));
 		for (int d = 0; d < 2; d++)
@@ -148,7 +153,7 @@ static void sum_up_lines(const double *x, const double *y, size_t n, struct eval
 	e->line_a = l.a;
 	e->line_b = l.b;
 	if (n < 3)
-		return;	/* two points lie on a line whatever they say */
+		return; /* two points lie on a line whatever they say */
 	terminal.b = (y[n - 1] - y[0]) / (x[n - 1] - x[0]);
 	terminal.a = y[0] - terminal.b * x[0];
 	e->linearity[LINE_INDEPENDENT] = deviation;
@@ -186,4 +191,41 @@ bool evaluate(const struct test_setup *setup, const struct reading *readings, si
 	sum->hysteresis_cycle = hysteresis_within_cycle(readings, out, n);
 	sum_up_lines(x, y, count, sum);
 	return true;
+}
+
+bool inside_tolerance(const struct test_setup *setup, const struct tolerance *t, const struct judged_reading *j)
+{
+	return inside(j->error, tolerance_limits(t, setup->output, j->expected), judging_scale(setup->output));
+}
+
+size_t evaluation_points(const struct test_setup *setup, const struct reading *readings,
+			 const struct judged_reading *judged, size_t n, struct point_summary *out)
+{
+	struct curve_point points[READINGS_MAX];
+	size_t count = n <= READINGS_MAX ? curve_from_readings(setup, readings, judged, n, points) : 0;
+
+	for (size_t i = 0; i < count; i++) {
+		const struct curve_point *p = &points[i];
+
+		out[i].set = p->set;
+		out[i].rising = p->mean_of[RISING];
+		out[i].falling = p->mean_of[FALLING];
+		out[i].mean = p->mean;
+		out[i].hysteresis = fabs(p->mean_of[RISING] - p->mean_of[FALLING]);
+		out[i].repeatability = NOT_A_NUMBER;
+		for (int d = 0; d < 2; d++)
+			if (p->count_of[d] > 1)
+				out[i].repeatability = larger_known(out[i].repeatability, p->high[d] - p->low[d]);
+		out[i].readings = p->count;
+	}
+	return count;
+}
+
+double dead_band(const struct dead_band_reading *readings, size_t n, struct range input)
+{
+	double largest = NOT_A_NUMBER;
+
+	for (size_t i = 0; i < n; i++)
+		largest = larger_known(largest, fabs(readings[i].rising - readings[i].falling));
+	return largest / fabs(range_span(input)) * 100;
 }

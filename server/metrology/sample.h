@@ -12,6 +12,7 @@ struct sample {
 	size_t n;
 	double t[READINGS_MAX];			/* 0 at the output's low end, 1 at its high end */
 	double e[READINGS_MAX];			/* error in % of output span */
+	double u[READINGS_MAX];			/* standard uncertainty, % of output span; 0 when unknown */
 	struct limits left[READINGS_MAX];	/* as-left limits in % of output span; NaN without */
 };
 

@@ -216,6 +216,134 @@ static void fit_answers_with_deviations(void **state)
 	cJSON_Delete(out);
 }
 
+/* The sound evaluation with further members before its readings. */
+static const char *evaluation_with(const char *members)
+{
+	static char text[32768];
+	const char *sound = file_text("evaluation.json"), *place = strstr(sound, "\"readings\"");
+
+	assert_non_null(place);
+	snprintf(text, sizeof text, "%.*s%s, %s", (int)(place - sound), sound, members, place);
+	return text;
+}
+
+#define PERCENT_RULE(plus) "{\"terms\": [{\"kind\": \"percent_of_span\", \"plus\": " plus "}], \"join\": \"sum\"}"
+
+/* Errors 0.4 1.1 1.7 2.2 2.6 3.1 2.9 2.4 1.2: beyond 2 % five, beyond 1 % eight, beyond 3 % one. */
+static void other_limits_are_asked_beside_the_tolerance(void **state)
+{
+	cJSON *out = computed("evaluation", evaluation_with("\"tolerance_adjust\": " PERCENT_RULE("2") ", \"tolerance_as_left\": "
+							    PERCENT_RULE("1")));
+
+	(void)state;
+	assert_near(number_at(out, "summary/outside_adjust"), 5, 0);
+	assert_near(number_at(out, "summary/outside_as_left"), 8, 0);
+	assert_near(number_at(out, "summary/failed"), 1, 0);
+	assert_true(cJSON_IsTrue(member(out, "points/2/inside_adjust")));
+	assert_true(cJSON_IsFalse(member(out, "points/2/inside_as_left")));
+	cJSON_Delete(out);
+	out = computed("evaluation", file_text("evaluation.json"));
+	assert_near(number_at(out, "summary/outside_adjust"), 1, 0);
+	cJSON_Delete(out);
+}
+
+static void no_adjustment_inside_the_adjust_limits(void **state)
+{
+	cJSON *out = computed("evaluation", evaluation_with("\"tolerance_adjust\": " PERCENT_RULE("3.1")));
+
+	(void)state;
+	assert_true(cJSON_IsFalse(member(out, "summary/adjustment/needed")));
+	assert_string_equal(text_at(out, "summary/advice"), "No adjustment: every error is inside the adjust limits.");
+	cJSON_Delete(out);
+}
+
+/* Whatever the trim is: % of travel is % of span here, and 16 mA at the input are 100 % of it. */
+static void trim_is_said_in_three_units(void **state)
+{
+	cJSON *out = computed("evaluation", file_text("evaluation.json"));
+	double zero = number_at(out, "summary/adjustment/zero"), span = number_at(out, "summary/adjustment/span");
+
+	(void)state;
+	assert_true(zero != 0 || span != 0);
+	assert_near(number_at(out, "summary/adjustment/zero_percent"), zero, 1e-12);	/* of 0 to 100 % */
+	assert_near(number_at(out, "summary/adjustment/zero_ma"), zero * 0.16, 1e-12);
+	assert_near(number_at(out, "summary/adjustment/span_ma"), span * 0.16, 1e-12);
+	assert_true(number_at(out, "summary/adjustment/predicted_max_error") < 3);
+	cJSON_Delete(out);
+}
+
+static void averages_and_dead_band_belong_to_the_summary(void **state)
+{
+	cJSON *out = computed("evaluation", evaluation_with("\"dead_band\": [{\"rising\": 12.07, \"falling\": 11.96}]"));
+
+	(void)state;	/* 0.11 of 16 mA; hysteresis 1.3 % at 8 mA */
+	assert_near(number_at(out, "summary/dead_band/value"), 0.11, 1e-12);
+	assert_near(number_at(out, "summary/dead_band/percent_of_input_span"), 0.6875, 1e-12);
+	assert_near(number_at(out, "summary/hysteresis_alone/percent_of_span"), 0.6125, 1e-12);
+	assert_int_equal(cJSON_GetArraySize(member(out, "summary/averages")), 5);
+	assert_near(number_at(out, "summary/averages/1/rising"), 1.1, 1e-12);
+	assert_near(number_at(out, "summary/averages/1/falling"), 2.4, 1e-12);
+	assert_near(number_at(out, "summary/averages/1/hysteresis"), 1.3, 1e-12);
+	assert_true(cJSON_IsNull(member(out, "summary/averages/4/falling")));
+	assert_near(number_at(out, "summary/max_mean_error/value"), 3.1, 1e-12);
+	cJSON_Delete(out);
+	out = computed("evaluation", file_text("evaluation.json"));
+	assert_true(cJSON_IsNull(member(out, "summary/dead_band")));
+	cJSON_Delete(out);
+}
+
+/* Applied 0.01 mA above what was set is 0.0625 % of travel. */
+static void error_can_be_asked_at_the_set_point(void **state)
+{
+	static char text[32768];
+	const char *sound = evaluation_with("\"error_at\": \"set\""), *place = strstr(sound, "\"applied\": \"8.00\"");
+	cJSON *out;
+
+	(void)state;
+	snprintf(text, sizeof text, "%.*s\"applied\": \"8.01\"%s", (int)(place - sound), sound, place + strlen("\"applied\": \"8.00\""));
+	out = computed("evaluation", text);
+	assert_near(number_at(out, "points/1/error"), 1.1, 1e-12);
+	cJSON_Delete(out);
+}
+
+/* 0.1 / sqrt(12) = 0.0288675; with u = 0.05: 0.0577350, U = 0.11547, shown as 0.12. */
+static void resolution_widens_the_uncertainty(void **state)
+{
+	cJSON *out = computed("evaluation", evaluation_with("\"standard_uncertainty\": 0.05, \"resolution\": 0.1"));
+
+	(void)state;
+	assert_string_equal(text_at(out, "points/0/shown/uncertainty"), "0.12 %");
+	cJSON_Delete(out);
+}
+
+static const char *switch_document(const char *extra)
+{
+	static char text[4096];
+
+	snprintf(text, sizeof text,
+		 "{\"input\": {\"low\": 0, \"high\": 10, \"unit\": \"bar\"}, \"tolerance\": " PERCENT_RULE("1")
+		 ", \"decision\": {\"rule\": \"simple\"}, \"switch\": {\"set_point\": 6, \"reset_point\": 5.5, \"acts_on\": \"rising\", "
+		 "\"dead_band\": {\"low\": 0.3, \"high\": 0.7}, \"actuations\": [{\"set\": \"6.05\", \"reset\": \"5.52\"}, "
+		 "{\"set\": \"6.08\", \"reset\": \"5.55\"}, {\"set\": \"6.02\", \"reset\": \"5.48\"}]%s}}", extra);
+	return text;
+}
+
+/* Worked by hand in test_switch.c. */
+static void evaluation_judges_a_switch(void **state)
+{
+	cJSON *out = computed("evaluation", switch_document(""));
+
+	(void)state;
+	assert_string_equal(text_at(out, "summary/verdict"), "pass");
+	assert_string_equal(text_at(out, "summary/unit"), "bar");
+	assert_near(number_at(out, "summary/set_error/value"), 0.05, 1e-12);
+	assert_near(number_at(out, "summary/set_error/percent_of_span"), 0.5, 1e-12);
+	assert_near(number_at(out, "summary/set_repeatability/value"), 0.06, 1e-12);
+	assert_near(number_at(out, "actuations/1/dead_band"), 0.53, 1e-12);
+	assert_string_equal(text_at(out, "actuations/2/reset_verdict"), "pass");
+	cJSON_Delete(out);
+}
+
 /* ---- refusals ---- */
 
 static void refused(const char *kind, const char *text, const char *pointer)
@@ -361,6 +489,21 @@ static void evaluation_names_the_member_at_fault(void **state)
 	refused("evaluation", "{}", "/input");
 }
 
+static void further_members_are_held_to_their_rules(void **state)
+{
+	(void)state;
+	refused("evaluation", evaluation_with("\"error_at\": \"left\""), "/error_at");
+	refused("evaluation", evaluation_with("\"resolution\": -1"), "/resolution");
+	refused("evaluation", evaluation_with("\"dead_band\": [{\"rising\": 1}]"), "/dead_band/0/falling");
+	refused("evaluation", evaluation_with("\"tolerance_adjust\": {\"terms\": [], \"join\": \"sum\"}"), "/tolerance_adjust/terms");
+	refused("evaluation", switch_document(", \"note\": 1"), "/switch/note");
+	refused("evaluation", switch_document("}, \"readings\": {"), "/readings");
+	refused("evaluation",
+		"{\"input\": {\"low\": 0, \"high\": 10, \"unit\": \"bar\"}, \"tolerance\": " PERCENT_RULE("1")
+		", \"decision\": {\"rule\": \"simple\"}, \"switch\": {\"set_point\": 6, \"acts_on\": \"up\", \"actuations\": [{\"set\": 6}]}}",
+		"/switch/acts_on");
+}
+
 static void more_readings_than_a_run_may_have_are_refused(void **state)
 {
 	static char text[200000];
@@ -424,6 +567,14 @@ int main(void)
 		cmocka_unit_test(diagnosis_and_advice_belong_to_the_summary),
 		cmocka_unit_test(guarded_rule_and_uneven_limits_are_read),
 		cmocka_unit_test(characteristic_goes_both_ways),
+		cmocka_unit_test(other_limits_are_asked_beside_the_tolerance),
+		cmocka_unit_test(no_adjustment_inside_the_adjust_limits),
+		cmocka_unit_test(trim_is_said_in_three_units),
+		cmocka_unit_test(averages_and_dead_band_belong_to_the_summary),
+		cmocka_unit_test(error_can_be_asked_at_the_set_point),
+		cmocka_unit_test(resolution_widens_the_uncertainty),
+		cmocka_unit_test(evaluation_judges_a_switch),
+		cmocka_unit_test(further_members_are_held_to_their_rules),
 		cmocka_unit_test(every_characteristic_goes_both_ways),
 		cmocka_unit_test(limits_of_a_characteristic_are_named),
 		cmocka_unit_test(members_of_a_characteristic_are_held_to_their_rules),

@@ -282,6 +282,136 @@ static void trim_aims_at_the_middle_of_uneven_limits(void **state)
 	assert_near(error_after_trim(&r), r.d.predicted_max_error, 1e-9);
 }
 
+/*
+ * Two cycles up and down over 0, 50 and 100 %, in fractions by independent arithmetic: line 39/70 + 5/14 x, its squares
+ * 5.0785714, bend 1/700, hysteresis 0.02 in two pairs, scatter 0.06 with 10 - 3 - 2 degrees of freedom. F ratios 845/7, 625/42, 5/42
+ * and 5/6; p by the t distribution's closed form (Abramowitz and Stegun 26.7.3) for one degree of freedom over five, and
+ * (1 + 2/5 F)^(-5/2) for two.
+ */
+static double p_of_t5(double f)
+{
+	double angle = atan(sqrt(f / 5)), c = cos(angle);
+
+	return 1 - 2 / M_PI * (angle + sin(angle) * (c + 2.0 / 3 * c * c * c));
+}
+
+static void two_cycles(struct reading r[10], double u)
+{
+	static const double sets[5] = {4, 12, 20, 12, 4}, errors[10] = {0.5, 0.7, 0.9, 0.8, 0.5, 0.7, 0.9, 0.9, 0.6, 0.5};
+
+	for (int i = 0; i < 10; i++)
+		r[i] = (struct reading){sets[i % 5], NAN, (sets[i % 5] - 4) * 6.25 + errors[i], i % 5 < 3 ? RISING : FALLING, 1 + i / 5, u};
+}
+
+static void parts_are_tested_against_the_scatter(void **state)
+{
+	struct reading r[10];
+	struct judged_reading j[10];
+	struct evaluation e;
+	struct diagnosis d;
+
+	(void)state;
+	two_cycles(r, 0);
+	assert_true(evaluate(&positioner, r, 10, j, &e));
+	diagnose(&positioner, &tight, &tight, r, j, 10, &d);
+	assert_int_equal(d.noise_dof, 5);
+	assert_near(d.p_value[CAUSE_ZERO], p_of_t5(845.0 / 7), 1e-9);
+	assert_near(d.p_value[CAUSE_SPAN], p_of_t5(625.0 / 42), 1e-9);
+	assert_near(d.p_value[CAUSE_CURVATURE], p_of_t5(5.0 / 42), 1e-9);
+	assert_near(d.p_value[CAUSE_HYSTERESIS], pow(4.0 / 3, -2.5), 1e-9);
+	assert_true(0 != isnan(d.p_value[CAUSE_SCATTER]));
+	assert_true(d.significant[CAUSE_ZERO] && d.significant[CAUSE_SPAN]);
+	assert_true(!d.significant[CAUSE_CURVATURE] && !d.significant[CAUSE_HYSTERESIS] && !d.significant[CAUSE_SCATTER]);
+}
+
+/* 0.06 / u^2 over five degrees of freedom, chi-squared by its closed form (Abramowitz and Stegun 26.4.4). */
+static void scatter_is_tested_against_the_uncertainty(void **state)
+{
+	static const double us[] = {0.1, 0.05};
+	struct reading r[10];
+	struct judged_reading j[10];
+	struct evaluation e;
+	struct diagnosis d;
+
+	(void)state;
+	for (int i = 0; i < 2; i++) {
+		double x = 0.06 / us[i] / us[i];
+
+		two_cycles(r, us[i]);
+		assert_true(evaluate(&positioner, r, 10, j, &e));
+		diagnose(&positioner, &tight, &tight, r, j, 10, &d);
+		assert_near(d.p_value[CAUSE_SCATTER], erfc(sqrt(x / 2)) + sqrt(2 * x / M_PI) * exp(-x / 2) * (1 + x / 3), 1e-9);
+		assert_int_equal(d.significant[CAUSE_SCATTER], i == 1);
+	}
+}
+
+static void exact_pattern_is_more_than_noise_and_nothing_else_is(void **state)
+{
+	static const double errors[UP_DOWN] = {1.7, 1.7, 1.7, 1.7, 1.7, 1.7, 1.7, 1.7, 1.7};
+	struct reading two[2];
+	struct judged_reading j[2];
+	struct evaluation e;
+	struct diagnosis d;
+	struct run r;
+
+	(void)state;
+	run_with(&r, &positioner, errors);
+	assert_near(r.d.p_value[CAUSE_ZERO], 0, 0);
+	assert_true(r.d.significant[CAUSE_ZERO]);
+	for (int i = CAUSE_SPAN; i <= CAUSE_HYSTERESIS; i++)
+		assert_near(r.d.p_value[i], 1, 0);
+	two[0] = r.readings[0];
+	two[1] = r.readings[4];
+	assert_true(evaluate(&positioner, two, 2, j, &e));
+	diagnose(&positioner, &tight, &tight, two, j, 2, &d);	/* a line through two points leaves nothing to test it by */
+	assert_true(0 != isnan(d.p_value[CAUSE_ZERO]) && !d.significant[CAUSE_ZERO]);
+	assert_int_equal(d.noise_dof, 0);
+}
+
+static unsigned long long noise_seed = 0x853c49e6748fea9bu;
+
+static double gaussian(void)
+{
+	double u[2];
+
+	for (int i = 0; i < 2; i++) {
+		noise_seed ^= noise_seed << 13;
+		noise_seed ^= noise_seed >> 7;
+		noise_seed ^= noise_seed << 17;
+		u[i] = ((double)(noise_seed >> 11) + 0.5) * 0x1p-53;
+	}
+	return sqrt(-2 * log(u[0])) * cos(2 * M_PI * u[1]);
+}
+
+/* At a level of 5 % one test in twenty of pure noise says something is there: 200 of 4000, standard deviation 13.8. */
+static void noise_alone_is_found_significant_as_often_as_the_level_says(void **state)
+{
+	int found[CAUSES] = {0}, runs = 4000;
+
+	(void)state;
+	for (int k = 0; k < runs; k++) {
+		struct reading r[2 * UP_DOWN];
+		struct judged_reading j[2 * UP_DOWN];
+		struct evaluation e;
+		struct diagnosis d;
+
+		for (int i = 0; i < 2 * UP_DOWN; i++) {
+			double set = 4 + 16 * fraction[i % UP_DOWN];
+
+			r[i] = (struct reading){set, NAN, (set - 4) * 6.25 + 0.2 * gaussian(), i % UP_DOWN < 5 ? RISING : FALLING,
+						1 + i / UP_DOWN, 0.2};
+		}
+		assert_true(evaluate(&positioner, r, 2 * UP_DOWN, j, &e));
+		diagnose(&positioner, &tight, &tight, r, j, 2 * UP_DOWN, &d);
+		for (int c = 0; c < CAUSES; c++)
+			found[c] += d.significant[c];
+	}
+	for (int c = 0; c < CAUSES; c++) {
+		print_message("%s: %.2f %% of runs of noise\n", cause_word((enum cause)c), 100.0 * found[c] / runs);
+		assert_near(found[c], 200, 4 * 13.8);
+	}
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -297,6 +427,10 @@ int main(void)
 		cmocka_unit_test(one_screw_is_turned_where_one_is_enough),
 		cmocka_unit_test(adjustment_is_called_for_beyond_the_adjust_limits_only),
 		cmocka_unit_test(trim_aims_at_the_middle_of_uneven_limits),
+		cmocka_unit_test(parts_are_tested_against_the_scatter),
+		cmocka_unit_test(scatter_is_tested_against_the_uncertainty),
+		cmocka_unit_test(exact_pattern_is_more_than_noise_and_nothing_else_is),
+		cmocka_unit_test(noise_alone_is_found_significant_as_often_as_the_level_says),
 	};
 
 	return cmocka_run_group_tests(tests, NULL, NULL);

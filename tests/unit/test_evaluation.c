@@ -217,6 +217,81 @@ static void impossible_setup_judges_nothing(void **state)
 	assert_false(evaluate(&s, &r, 1, &j, &e));
 }
 
+static void errors_can_be_taken_at_the_set_point(void **state)
+{
+	struct test_setup s = positioner;
+	struct reading r = {12, 12.08, 51.2, RISING, 1, 0};
+	struct judged_reading j;
+	struct evaluation e;
+
+	(void)state;
+	s.error_at = ERROR_AT_SET;
+	assert_true(evaluate(&s, &r, 1, &j, &e));
+	assert_near(j.expected, 50, 1e-12);
+	assert_near(j.error, 1.2, 1e-12);
+	s.characteristic = (struct characteristic){.kind = CHARACTERISTIC_TABLE, .n_points = 2, .x = {4, 20}, .y = {0, 100}};
+	r.applied = 20.1;	/* beyond the table, but what was set is not */
+	assert_true(evaluate(&s, &r, 1, &j, &e));
+	s.error_at = ERROR_AT_APPLIED;
+	assert_false(evaluate(&s, &r, 1, &j, &e));
+}
+
+/* The two cycles of averages_and_single_cycles_...; rising at 8 mA (1.1 + 1.3) / 2, falling (2.4 + 2.1) / 2. */
+static void points_are_summed_up_over_the_cycles(void **state)
+{
+	static const double second[UP_DOWN] = {0.5, 1.3, 2.1, 2.0, 2.4, 2.5, 2.7, 2.1, 0.9};
+	struct reading r[2 * UP_DOWN];
+	struct judged_reading j[2 * UP_DOWN];
+	struct point_summary p[2 * UP_DOWN];
+	struct evaluation e;
+
+	(void)state;
+	nine_readings(worked, 1, r);
+	nine_readings(second, 2, r + UP_DOWN);
+	assert_true(evaluate(&positioner, r, 2 * UP_DOWN, j, &e));
+	assert_int_equal(evaluation_points(&positioner, r, j, 2 * UP_DOWN, p), 5);
+	assert_near(p[1].set, 8, 0);
+	assert_int_equal(p[1].readings, 4);
+	assert_near(p[1].rising, 1.2, 1e-12);
+	assert_near(p[1].falling, 2.25, 1e-12);
+	assert_near(p[1].mean, 1.725, 1e-12);
+	assert_near(p[1].hysteresis, 1.05, 1e-12);
+	assert_near(p[1].repeatability, 0.3, 1e-12);	/* falling 2.4, 2.1 */
+	assert_near(p[4].rising, 2.5, 1e-12);
+	assert_true(0 != isnan(p[4].falling) && 0 != isnan(p[4].hysteresis));
+	/* falling at 16 mA 3.1 and 2.5, at 12 mA 2.9 and 2.7: both 2.8, larger than any other mean */
+	assert_near(e.max_mean_error, 2.8, 1e-12);
+	assert_near(e.max_error, 3.1, 1e-12);
+}
+
+static void as_found_adjust_and_as_left_are_asked_at_once(void **state)
+{
+	static const struct tolerance adjust = {{{TOLERANCE_PERCENT_OF_SPAN, 2, 2}}, 1, JOIN_SUM};
+	static const struct tolerance left = {{{TOLERANCE_ABSOLUTE, 1.2, 0.5}}, 1, JOIN_SUM}, none = {.n_terms = 0};
+	struct reading r[UP_DOWN];
+	struct judged_reading j[UP_DOWN];
+	struct evaluation e;
+
+	(void)state;
+	nine_readings(worked, 1, r);
+	assert_true(evaluate(&positioner, r, UP_DOWN, j, &e));
+	assert_true(inside_tolerance(&positioner, &adjust, &j[2]) && !inside_tolerance(&positioner, &adjust, &j[3]));
+	assert_true(inside_tolerance(&positioner, &left, &j[8]));	/* 1.2 exactly */
+	assert_false(inside_tolerance(&positioner, &left, &j[2]));
+	assert_false(inside_tolerance(&positioner, &none, &j[0]));
+}
+
+/* 0.11 of 16 mA is 0.6875 %. */
+static void dead_band_is_the_largest_way_back(void **state)
+{
+	static const struct dead_band_reading at[] = {{5.64, 5.58}, {12.07, 11.96}, {18.40, 18.37}};
+
+	(void)state;
+	assert_near(dead_band(at, 3, (struct range){4, 20}), 0.6875, 1e-12);
+	assert_near(dead_band(at, 3, (struct range){20, 4}), 0.6875, 1e-12);
+	assert_true(0 != isnan(dead_band(at, 0, (struct range){4, 20})));
+}
+
 /* ---- lines against brute force ---- */
 
 static unsigned long long seed = 0x9e3779b97f4a7c15u;
@@ -294,6 +369,38 @@ static void lines_are_the_best_there_are(void **state)
 	}
 }
 
+/*
+ * Farther from the middle of its limits an error never gets a better verdict, whatever the rule, the limits and the side. (From
+ * zero it can: with uneven limits and a wide guard band what passes outright may lie beside zero.)
+ */
+static void verdict_never_improves_as_the_error_grows(void **state)
+{
+	(void)state;
+	for (int run = 0; run < 3000; run++) {
+		struct test_setup s = positioner;
+		double sign = run % 2 ? 1 : -1, u = 2 * random_unit(), error;
+		struct limits l;
+		enum verdict before = VERDICT_PASS;
+
+		s.decision = (struct decision_rule){run % 3 ? DECISION_GUARDED : DECISION_SIMPLE, 3 * random_unit()};
+		s.tolerance.n_terms = 2;
+		s.tolerance.join = run % 5 ? JOIN_SUM : JOIN_GREATEST;
+		s.tolerance.terms[0] = (struct tolerance_term){(enum tolerance_kind)(run % 4), 3 * random_unit(), 3 * random_unit()};
+		s.tolerance.terms[1] = (struct tolerance_term){(enum tolerance_kind)(run / 4 % 4), 3 * random_unit(), 3 * random_unit()};
+		l = tolerance_limits(&s.tolerance, s.output, 50);
+		error = (l.low + l.high) / 2;
+		for (int i = 0; i < 40; i++, error += sign * 0.5 * random_unit()) {
+			struct reading r = {12, NAN, 50 + error, RISING, 1, u};
+			struct judged_reading j;
+			struct evaluation e;
+
+			assert_true(evaluate(&s, &r, 1, &j, &e));
+			assert_true(j.verdict >= before);
+			before = j.verdict;
+		}
+	}
+}
+
 static void four_hundred_readings_are_judged(void **state)
 {
 	static struct reading r[READINGS_MAX + 1];
@@ -323,6 +430,11 @@ int main(void)
 		cmocka_unit_test(without_limits_the_errors_stand_unjudged),
 		cmocka_unit_test(acceptance_limits_are_drawn_in_by_the_guard_band),
 		cmocka_unit_test(impossible_setup_judges_nothing),
+		cmocka_unit_test(errors_can_be_taken_at_the_set_point),
+		cmocka_unit_test(points_are_summed_up_over_the_cycles),
+		cmocka_unit_test(as_found_adjust_and_as_left_are_asked_at_once),
+		cmocka_unit_test(dead_band_is_the_largest_way_back),
+		cmocka_unit_test(verdict_never_improves_as_the_error_grows),
 		cmocka_unit_test(lines_are_the_best_there_are),
 		cmocka_unit_test(four_hundred_readings_are_judged),
 	};

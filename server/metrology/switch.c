@@ -1,0 +1,95 @@
+#include "metrology/switch.h"
+
+#include "judge.h"
+#include "number.h"
+
+/* A dead band keeps its limits when it lies between them; a side without limit is open. */
+static enum verdict judge_dead_band(const struct switch_spec *s, double width)
+{
+	struct limits l = {is_nan(s->dead_band.low) ? -INFINITE : s->dead_band.low,
+			   is_nan(s->dead_band.high) ? INFINITE : s->dead_band.high};
+
+	if (is_nan(width) || (is_nan(s->dead_band.low) && is_nan(s->dead_band.high)))
+		return VERDICT_NOT_JUDGED;
+	return judge_scaled(width, l, judging_scale(s->input), 0);
+}
+
+static void worse(enum verdict *worst, enum verdict v)
+{
+	if (v != VERDICT_NOT_JUDGED && (*worst == VERDICT_NOT_JUDGED || v > *worst))
+		*worst = v;
+}
+
+static void judge_one(const struct switch_spec *s, const struct actuation *a, const struct switch_summary *sum,
+		      struct judged_actuation *j)
+{
+	double guard = guard_band(&s->decision, s->u), scale = judging_scale(s->input);
+
+	j->set_error = whole_quanta(a->set - s->set_point, scale);
+	j->reset_error = whole_quanta(a->reset - s->reset_point, scale);
+	j->dead_band = whole_quanta(s->acts_on == FALLING ? a->reset - a->set : a->set - a->reset, scale);
+	j->set_verdict = judge_scaled(j->set_error, sum->limits, scale, guard);
+	j->reset_verdict = judge_scaled(j->reset_error, sum->reset_limits, scale, guard);
+	j->dead_band_verdict = judge_dead_band(s, j->dead_band);
+}
+
+/* Mean and range of what is a number. */
+struct spread {
+	double sum, low, high;
+	int count;
+};
+
+static void spread_take(struct spread *s, double v)
+{
+	if (is_nan(v))
+		return;
+	s->low = s->count ? smaller(s->low, v) : v;
+	s->high = s->count ? larger(s->high, v) : v;
+	s->sum += v;
+	s->count++;
+}
+
+static double spread_mean(const struct spread *s)
+{
+	return s->count > 0 ? s->sum / s->count : NOT_A_NUMBER;
+}
+
+static double spread_range(const struct spread *s, double scale)
+{
+	return s->count > 1 ? whole_quanta(s->high - s->low, scale) : NOT_A_NUMBER;
+}
+
+bool switch_evaluate(const struct switch_spec *s, const struct actuation *actuations, size_t n,
+		     struct judged_actuation *out, struct switch_summary *sum)
+{
+	struct spread set = {0, 0, 0, 0}, reset = set, width = set;
+	double scale = judging_scale(s->input);
+
+	if (n == 0 || n > ACTUATIONS_MAX || !is_finite(range_span(s->input)) || range_span(s->input) == 0)
+		return false;
+	sum->verdict = sum->set_verdict = sum->reset_verdict = sum->dead_band_verdict = VERDICT_NOT_JUDGED;
+	sum->limits = tolerance_limits(&s->tolerance, s->input, s->set_point);
+	sum->reset_limits = tolerance_limits(&s->tolerance, s->input, s->reset_point);
+	sum->max_set_error = NOT_A_NUMBER;
+	for (size_t i = 0; i < n; i++) {
+		judge_one(s, &actuations[i], sum, &out[i]);
+		spread_take(&set, actuations[i].set);
+		spread_take(&reset, actuations[i].reset);
+		spread_take(&width, out[i].dead_band);
+		if (!(fabs(out[i].set_error) <= fabs(sum->max_set_error)))
+			sum->max_set_error = out[i].set_error;
+		worse(&sum->set_verdict, out[i].set_verdict);
+		worse(&sum->reset_verdict, out[i].reset_verdict);
+		worse(&sum->dead_band_verdict, out[i].dead_band_verdict);
+	}
+	worse(&sum->verdict, sum->set_verdict);
+	worse(&sum->verdict, sum->reset_verdict);
+	worse(&sum->verdict, sum->dead_band_verdict);
+	sum->set = spread_mean(&set);
+	sum->reset = spread_mean(&reset);
+	sum->dead_band = spread_mean(&width);
+	sum->set_error = whole_quanta(sum->set - s->set_point, scale);
+	sum->set_repeatability = spread_range(&set, scale);
+	sum->reset_repeatability = spread_range(&reset, scale);
+	return true;
+}
