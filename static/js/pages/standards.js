@@ -19,8 +19,8 @@ startPage(async session => {
 		h('div', {class: 'spread'}, h('p', {class: 'lead'}, 'What the plant measures with, and whether its certificates hold.'),
 			mayManage && h('a', {class: 'button no-print', href: '/standard?new=1'}, 'Add a standard')),
 		(list.count > 0 || q) && h('form', {class: 'filters no-print', action: '/standards', 'aria-label': 'Which standards'}, field({name: 'q', label: 'Code, name or quantity', type: 'search', value: q, width: 'wide'}), h('button', {}, 'Search')),
-		list.count ? h('div', {class: 'table-frame'}, h('table', {class: 'stack'},
-			h('thead', {}, h('tr', {}, ['Code', 'Name', 'Quantity', 'Range', 'Uncertainty U', 'Certificate'].map(head => h('th', {scope: 'col'}, head)))), body)) : nothing(q, mayManage),
+		list.count ? h('div', {class: 'table-frame'}, h('table', {class: 'stack standards'},
+			h('thead', {}, h('tr', {}, ['Code', 'Name', 'Certificate', 'Quantity', 'Range', 'Uncertainty U'].map(head => h('th', {scope: 'col'}, head)))), body)) : nothing(q, mayManage),
 		list.more);
 	keepPlace();
 });
@@ -29,10 +29,9 @@ startPage(async session => {
 function row(standard, today) {
 	return h('tr', {},
 		h('th', {scope: 'row', class: 'nowrap'}, h('a', {class: 'tag', href: `/standard?id=${standard.id}`}, standard.code)),
-		h('td', {}, standard.name), h('td', {'data-label': 'quantity', class: 'muted'}, standard.quantity),
+		h('td', {}, standard.name), h('td', {'data-label': 'certificate', class: 'standard-state'}, stateWords(standard, today)), h('td', {'data-label': 'quantity', class: 'muted'}, standard.quantity),
 		h('td', {'data-label': 'range', class: 'nowrap'}, standard.calibration && rangeText(standard.calibration)),
-		h('td', {'data-label': 'uncertainty', class: 'nowrap'}, standard.calibration && uncertaintyText(standard.calibration)),
-		h('td', {'data-label': 'certificate'}, stateWords(standard, today)));
+		h('td', {'data-label': 'uncertainty'}, standard.calibration && uncertaintyText(standard.calibration)));
 }
 
 /** @param {string|null} q @param {boolean} mayManage */

@@ -7,7 +7,8 @@ import {memberChanges, wordChanges} from '../../lib/diff.js';
 export const THINGS = {instrument: 'instrument', schedule: 'plan', area: 'area', procedure: 'procedure', procedure_version: 'procedure version', tolerance_rule: 'tolerance rule', standard: 'standard',
 	standard_calibration: 'certificate of a standard', test_record: 'test record', finding: 'finding', person: 'person', setting: 'settings'};
 
-const DEEDS = {add: 'added', change: 'changed', remove: 'removed', approve: 'approved', password: 'set the password of', sign: 'signed', sign_in: 'signed in', sign_out: 'signed out', close: 'closed', 'void': 'made void', 'return': 'returned', issue: 'issued', certify: 'certified'};
+const DEEDS = {add: 'added', change: 'changed', remove: 'removed', approve: 'approved', password: 'set the password of', sign: 'signed', sign_in: 'signed in', sign_out: 'signed out', close: 'closed', 'void': 'made void', 'return': 'returned', issue: 'issued the certificate of',
+	choose: 'chose the standards of', acknowledge: 'acknowledged a caution of', read: 'entered a reading in', undo: 'took back a reading of', answer: 'answered a check of', adjust: 'noted the adjustment of', open: 'opened'};
 const PAGES = {instrument: '/instrument', standard: '/standard', test_record: '/record', person: '/person', procedure: '/procedure'};
 const QUIET = new Set(['version', 'updated_at', 'created_at', 'id', 'area']);
 
@@ -25,12 +26,37 @@ export function entryLine(entry) {
 
 /** @param {any} entry */
 function changes({before, after}) {
-	if (before && after) {
-		const list = memberChanges(before, after).filter(({path}) => !QUIET.has(String(path[0])));
-		return list.length > 0 && table(list, true);
-	}
-	const written = after ?? before, list = written ? memberChanges({}, written).filter(({path, after: value}) => !QUIET.has(String(path[0])) && value !== null && value !== '') : [];
-	return list.length > 0 && h('details', {class: 'entry-details'}, h('summary', {}, after ? 'What was written' : 'What it said'), table(flat(list), false));
+	if (!before || !after)
+		return (after ?? before) && written(after ?? before, Boolean(after));
+	const list = memberChanges(before, after).filter(shows);
+
+	if (list.length > 0 && list.every(change => change.before === undefined && isGroup(change.after)))
+		return written(after, true);
+	return list.length > 0 && table(list.flatMap(change => isGroup(change.before) || isGroup(change.after) ? memberSides(change) : [change]), true);
+}
+
+/** What came or went as a whole, folded away. @param {any} document @param {boolean} now */
+function written(document, now) {
+	const list = flat(memberChanges({}, document)).filter(change => shows(change) && change.after !== null && change.after !== '');
+
+	return list.length > 0 && h('details', {class: 'entry-details'}, h('summary', {}, now ? 'What was written' : 'What it said'), table(list, false));
+}
+
+/** @param {import('../../lib/diff.js').Change} change */
+function shows({path}) {
+	return !QUIET.has(String(path.at(-1)));
+}
+
+/** @param {any} value */
+function isGroup(value) {
+	return value !== null && typeof value === 'object';
+}
+
+/** A member that was an object, or became one, in its own members. @param {import('../../lib/diff.js').Change} change @returns {import('../../lib/diff.js').Change[]} */
+function memberSides({path, before, after}) {
+	const members = (/** @type {any} */ value) => flat([{path, before: undefined, after: value ?? null}]).filter(change => change.after !== null && shows(change));
+
+	return [...members(before).map(change => ({path: change.path, before: change.after, after: undefined})), ...members(after)];
 }
 
 /** An object that came as a whole is shown member by member. @param {import('../../lib/diff.js').Change[]} list @returns {import('../../lib/diff.js').Change[]} */
@@ -43,7 +69,7 @@ function flat(list) {
 /** @param {import('../../lib/diff.js').Change[]} list @param {boolean} both */
 function table(list, both) {
 	return h('div', {class: 'table-frame'}, h('table', {class: 'stack change-table'},
-		h('thead', {class: both ? '' : 'visually-hidden'}, h('tr', {}, h('th', {scope: 'col'}, 'Member'), both && h('th', {scope: 'col'}, 'Before'), h('th', {scope: 'col'}, both ? 'After' : 'Value'))),
+		h('thead', {class: both ? '' : 'visually-hidden'}, h('tr', {}, h('th', {scope: 'col'}, h('span', {class: 'visually-hidden'}, 'Member')), both && h('th', {scope: 'col'}, 'Before'), h('th', {scope: 'col'}, both ? 'After' : 'Value'))),
 		h('tbody', {}, list.map(change => h('tr', {}, h('th', {scope: 'row', class: 'muted'}, pathWords(change.path)), both ? sides(change) : h('td', {}, words(change.after)))))));
 }
 
@@ -56,11 +82,21 @@ export function pathWords(path) {
 function sides({before, after}) {
 	if (typeof before === 'string' && typeof after === 'string' && before && after) {
 		const pieces = wordChanges(before, after);
-		return [h('td', {'data-label': 'before'}, h('span', {}, pieces.map(piece => piece.kind === 'same' ? piece.text : piece.kind === 'gone' && h('del', {}, piece.text)))),
-			h('td', {'data-label': 'after'}, h('span', {}, pieces.map(piece => piece.kind === 'same' ? piece.text : piece.kind === 'new' && h('ins', {}, piece.text))))];
+		if (!/^[0-9a-f]{64}$/.test(before))
+			return [h('td', {'data-label': 'before'}, side(pieces, 'gone', 'del')), h('td', {'data-label': 'after'}, side(pieces, 'new', 'ins'))];
 	}
 	return [h('td', {'data-label': 'before'}, before == null || before === '' ? h('span', {class: 'muted'}, 'nothing') : h('del', {}, words(before))),
 		h('td', {'data-label': 'after'}, after == null || after === '' ? h('span', {class: 'muted'}, 'nothing') : h('ins', {}, words(after)))];
+}
+
+/** One side of a changed text; the space after a changed word is not marked. @param {import('../../lib/diff.js').Piece[]} pieces @param {string} kind @param {string} tag */
+function side(pieces, kind, tag) {
+	return h('span', {}, pieces.map(piece => {
+		if (piece.kind !== kind)
+			return piece.kind === 'same' && piece.text;
+		const text = piece.text.trimEnd();
+		return [h(tag, {}, text), piece.text.slice(text.length)];
+	}));
 }
 
 /** @param {any} value */
@@ -70,6 +106,6 @@ function words(value) {
 	if (typeof value === 'boolean')
 		return value ? 'yes' : 'no';
 	if (typeof value === 'string')
-		return value;
+		return /^[0-9a-f]{64}$/.test(value) ? h('span', {class: 'code', title: value}, shortHash(value)) : value;
 	return Array.isArray(value) && value.every(item => typeof item !== 'object') ? value.map(item => words(item)).join(', ') : JSON.stringify(value, null, 1);
 }

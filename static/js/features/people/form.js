@@ -2,7 +2,7 @@
 import {ticks} from '../../lib/amount.js';
 import {call} from '../../lib/api.js';
 import {h} from '../../lib/dom.js';
-import {confirmDialog, field, form, markField} from '../../lib/form.js';
+import {confirmDialog, field, form} from '../../lib/form.js';
 import {draftUpon, sharedRow} from '../../lib/newer.js';
 import {t} from '../../lib/words.js';
 
@@ -29,11 +29,6 @@ export function personForm({person, saved, cancel}) {
 		part('What they may do', roles)],
 		onsubmit: async (typed, self) => {
 			const held = ROLES.filter(role => typed[`role_${role}`]);
-			if (!held.length) {
-				markField(roles, 'At least one.');
-				roles.querySelector('input')?.focus();
-				return new Promise(() => {});
-			}
 			if (row)
 				await row.save(self, version => call('PUT', row.path, {name: typed.name, roles: held, active: typed.active}, {version}));
 			else

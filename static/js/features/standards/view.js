@@ -38,7 +38,7 @@ export function identityPart(standard) {
 export function calibrationPart(calibrations, form) {
 	return h('section', {class: 'part', id: 'certificates'}, h('h2', {}, 'Certificates'), h('div', {}, form, calibrations.length
 		? h('ol', {class: 'rows certificate-rows'}, calibrations.map((calibration, i) => h('li', {},
-			h('div', {class: 'certificate-when'}, h('b', {}, date(calibration.calibrated_on)), h('span', {class: 'muted'}, ` until ${date(calibration.valid_until)}`), i === 0 && h('span', {class: 'visually-hidden'}, ', the newest')),
+			h('div', {class: 'certificate-when'}, h('b', {}, date(calibration.calibrated_on)), h('p', {class: 'muted'}, `until ${date(calibration.valid_until)}`), i === 0 && h('span', {class: 'visually-hidden'}, ', the newest')),
 			h('div', {}, `${rangeText(calibration)}, U = ${uncertaintyText(calibration)}`,
 				h('p', {class: 'muted'}, `${calibration.certificate_number}, ${calibration.issued_by}`), h('p', {class: 'small prose'}, calibration.traceability)))))
 		: h('p', {class: 'muted'}, 'None yet. Without a certificate it is no standard and cannot be chosen for a test.')));
