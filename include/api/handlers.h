@@ -77,6 +77,7 @@ enum status api_finding_close(struct request *req, struct reply *reply);
 
 /* computation: server/api/computation.c */
 enum status api_compute(struct request *req, struct reply *reply);
+enum status api_uncertainty_models(struct request *req, struct reply *reply);
 
 /* pages and the API's own description: server/api/page.c */
 enum status api_openapi(struct request *req, struct reply *reply);

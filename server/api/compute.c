@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "compute_parts.h"
+#include "compute_uncertainty.h"
 
 static const struct {
 	const char *kind;
@@ -12,6 +13,8 @@ static const struct {
 	{"evaluation", compute_evaluation},
 	{"characteristic", compute_characteristic},
 	{"fit", compute_fit},
+	{"uncertainty", compute_uncertainty},
+	{"conformity", compute_conformity},
 	{"conversion", compute_conversion},
 };
 

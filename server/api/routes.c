@@ -81,6 +81,7 @@ const struct route api_routes[] = {
 
 	/* computation */
 	{"POST", "/api/v1/compute/{kind}", PERM_VIEW, ROUTE_PLAIN, false, api_compute},
+	{"GET", "/api/v1/uncertainty-models", PERM_VIEW, ROUTE_PLAIN, false, api_uncertainty_models},
 
 	/* the API's own description, and the pages */
 	{"GET", "/api/v1/openapi.json", PERM_PUBLIC, ROUTE_PLAIN, false, api_openapi},
