@@ -1,9 +1,10 @@
 /*
- * Ranges, characteristics, tolerances and decision rules as JSON: the one reader and the one writer of each, shared by the
- * register, the frozen documents of test records and the compute documents (DESIGN.md section 5, docs/metrology.md).
+ * Ranges, characteristics, tolerances and decision rules as JSON: the one reader and the one writer of each, shared
+ * by the register, the frozen documents of test records and the compute documents (DESIGN.md section 5,
+ * docs/metrology.md).
  *
- * Each x_read reads a member that must be there and leaves its failure in the reader; *out is then harmless. For a member
- * that may be absent or null ask json_in_has first.
+ * Each x_read reads a member that must be there and leaves its failure in the reader; *out is then harmless. For a
+ * member that may be absent or null ask json_in_has first.
  */
 #ifndef DOMAIN_SPEC_JSON_H
 #define DOMAIN_SPEC_JSON_H
@@ -24,23 +25,25 @@ void range_members_read(struct json_in *object, struct range *out, const char **
 json_t *range_to_json(struct range r, const char *unit);
 
 /*
- * {"kind", ...}: "linear"; "square_root", "cutoff"? in % of output span; "rtd", "r0" in ohm, 1..100000; "callendar_van_dusen",
- * "r0", "a", "b", "c"; "thermocouple", "type": "B" "E" "J" "K" "N" "R" "S" "T"; "equal_percentage", "rangeability",
- * "linear_below"? in % of travel; "table", "points": [[input, output], ...] (2..64, inputs ascending), "interpolation"?: "linear" |
- * "monotone_cubic"; "polynomial", "coefficients": [of 1, x, x^2, ...] (1..11), "validity": {"low", "high"}.
+ * {"kind", ...}: "linear"; "square_root", "cutoff"? in % of output span; "rtd", "r0" in ohm, 1..100000;
+ * "callendar_van_dusen", "r0", "a", "b", "c"; "thermocouple", "type": "B" "E" "J" "K" "N" "R" "S" "T";
+ * "equal_percentage", "rangeability", "linear_below"? in % of travel; "table", "points": [[input, output], ...]
+ * (2..64, inputs ascending), "interpolation"?: "linear" | "monotone_cubic"; "polynomial", "coefficients": [of 1, x,
+ * x^2, ...] (1..11), "validity": {"low", "high"}.
  */
 void characteristic_read(struct json_in *in, const char *name, struct characteristic *out);
 json_t *characteristic_to_json(const struct characteristic *c);
 /*
- * What a characteristic asks of the ranges it stands beside: a resistance thermometer or thermocouple reads in degrees
- * Celsius and gives ohm or mV, and every kind covers the input's range. The failure points into the members "input" and "output" of in.
+ * What a characteristic asks of the ranges it stands beside: a resistance thermometer or thermocouple reads in
+ * degrees Celsius and gives ohm or mV, and every kind covers the input's range. The failure points into the members
+ * "input" and "output" of in.
  */
 void characteristic_check(struct json_in *in, const struct characteristic *c, struct range input, const char *input_unit,
 			  const char *output_unit);
 
 /*
- * "thermocouple type K (IEC 60584-1) reaches from -270 °C to 1372 °C": the inputs it is defined for, or with inverse the outputs
- * that the inverse answers. Returns out.
+ * "thermocouple type K (IEC 60584-1) reaches from -270 °C to 1372 °C": the inputs it is defined for, or with inverse
+ * the outputs that the inverse answers. Returns out.
  */
 char *characteristic_reach(const struct characteristic *c, struct range input, bool inverse, struct range output, const char *unit,
 			   char *out, size_t size);

@@ -15,16 +15,16 @@ struct diagnosis {
 	bool adjust;			/* an adjustment is called for: some error is outside the adjust limits */
 	bool trim_helps;		/* zero and span trim would bring every reading inside the as-left limits */
 	/*
-	 * What to add to the output at its low end, and to its span (high - low), in the output's unit: the fewest of the two
-	 * that leave the smallest largest error. Computed whether or not an adjustment is called for.
+	 * What to add to the output at its low end, and to its span (high - low), in the output's unit: the fewest
+	 * of the two that leave the smallest largest error. Computed whether or not an adjustment is called for.
 	 */
 	double zero_trim, span_trim;
 	double predicted_max_error;	/* % of span, after that trim: the trim applied to the readings */
 	bool limits_set;		/* there were limits to say adjust by */
 	/*
-	 * How probable a part at least as large is when there is nothing but scatter: F tests against the scatter, of zero and
-	 * span each as a parameter of the line; scatter itself against the readings' u by chi-squared. NaN where the readings
-	 * cannot say (no degrees of freedom, no u). significant: below DIAGNOSIS_LEVEL.
+	 * How probable a part at least as large is when there is nothing but scatter: F tests against the scatter,
+	 * of zero and span each as a parameter of the line; scatter itself against the readings' u by chi-squared.
+	 * NaN where the readings cannot say (no degrees of freedom, no u). significant: below DIAGNOSIS_LEVEL.
 	 */
 	double p_value[CAUSES];
 	bool significant[CAUSES];
@@ -34,10 +34,10 @@ struct diagnosis {
 #define DIAGNOSIS_LEVEL 0.05
 
 /*
- * adjust_limits: when any error is outside, adjust is true (usually the procedure's adjust limits); left: limits that
- * the instrument must meet afterwards. Where one of the two has no terms the other serves for both. readings/judged as from
- * evaluate(); without any judged reading shares and sizes are 0 and the prediction is NaN. docs/metrology.md says how the
- * errors are split.
+ * adjust_limits: when any error is outside, adjust is true (usually the procedure's adjust limits); left: limits
+ * that the instrument must meet afterwards. Where one of the two has no terms the other serves for both.
+ * readings/judged as from evaluate(); without any judged reading shares and sizes are 0 and the prediction is NaN.
+ * docs/metrology.md says how the errors are split.
  */
 void diagnose(const struct test_setup *setup, const struct tolerance *adjust_limits, const struct tolerance *left,
 	      const struct reading *readings, const struct judged_reading *judged, size_t n, struct diagnosis *out);
@@ -47,20 +47,21 @@ void diagnose(const struct test_setup *setup, const struct tolerance *adjust_lim
 /* "Mostly a zero shift: the output is 1.2 % of span high at every point." One sentence, English, numbers by format.h. */
 void diagnosis_sentence(const struct diagnosis *d, const struct evaluation *e, char out[SENTENCE_SIZE]);
 /*
- * "Lower the zero by 0.19 mA (1.2 % of span), then run as left: ..." or "No adjustment: every error is inside the adjust limits."
- * output_unit: the unit's symbol; decimals: as the output is read.
+ * "Lower the zero by 0.19 mA (1.2 % of span), then run as left: ..." or "No adjustment: every error is inside the
+ * adjust limits." output_unit: the unit's symbol; decimals: as the output is read.
  */
 void advice_sentence(const struct diagnosis *d, const struct test_setup *setup, const char *output_unit, int decimals,
 		     char out[SENTENCE_SIZE]);
 /*
- * The same, and for a linear instrument also what the trim is worth at the input: for a valve whose output is travel, the
- * signal that moves it as far.
+ * The same, and for a linear instrument also what the trim is worth at the input: for a valve whose output is
+ * travel, the signal that moves it as far.
  */
 void advice_sentence_with_input(const struct diagnosis *d, const struct test_setup *setup, const char *output_unit,
 				int output_decimals, const char *input_unit, int input_decimals, char out[SENTENCE_SIZE]);
 /*
- * "12.00 mA → 51.2 %: 1.2 % of span high, limit ±3.0 %: inside"; "limit −1.0 to +3.0 %" when the sides differ. Error and limit in
- * % of span, with as many decimals as it takes to see on which side the error lies. Says the verdict in words.
+ * "12.00 mA → 51.2 %: 1.2 % of span high, limit ±3.0 %: inside"; "limit −1.0 to +3.0 %" when the sides differ. Error
+ * and limit in % of span, with as many decimals as it takes to see on which side the error lies. Says the verdict in
+ * words.
  */
 void reading_sentence(const struct test_setup *setup, const struct reading *r, const struct judged_reading *j,
 		      const char *input_unit, const char *output_unit, int input_decimals, int output_decimals,

@@ -1,9 +1,9 @@
 /*
  * Judging a run of readings: error, limits and verdict at each, then what they say together.
  *
- * Pure arithmetic on arrays that the caller brings. Errors and limits are in the output's unit; the terms of the summary
- * are in % of the output's span. "Inside" is judged on scaled integers: a reading exactly on the limit as typed is inside.
- * Terms: ANSI/ISA-51.1 and IEC 61298-2 (own wording in docs/metrology.md).
+ * Pure arithmetic on arrays that the caller brings. Errors and limits are in the output's unit; the terms of the
+ * summary are in % of the output's span. "Inside" is judged on scaled integers: a reading exactly on the limit as
+ * typed is inside. Terms: ANSI/ISA-51.1 and IEC 61298-2 (own wording in docs/metrology.md).
  */
 #ifndef METROLOGY_EVALUATION_H
 #define METROLOGY_EVALUATION_H
@@ -70,7 +70,7 @@ struct reading {
 };
 
 struct judged_reading {
-	double expected;			/* output that the characteristic gives for applied, or for set; see error_at */
+	double expected;			/* output for applied, or for set: see error_at */
 	double error;				/* observed - expected, to 10^-12 of the scale: what is shown and judged is the same */
 	double error_percent;			/* of the output's span (its magnitude) */
 	struct limits limits;			/* of the error */
@@ -102,14 +102,15 @@ struct evaluation {
 
 /*
  * Judges n readings (0..READINGS_MAX) into out[n] and sums them up. False when the setup is impossible (empty range,
- * input outside the characteristic): out and sum then hold NaN and not_judged. A reading whose observed is NaN has not been
- * taken: it is not judged and says nothing in the summary. Linearity needs three points, repeatability two readings of a
- * point in one direction.
+ * input outside the characteristic): out and sum then hold NaN and not_judged. A reading whose observed is NaN has
+ * not been taken: it is not judged and says nothing in the summary. Linearity needs three points, repeatability two
+ * readings of a point in one direction.
  */
 bool evaluate(const struct test_setup *setup, const struct reading *readings, size_t n, struct judged_reading *out,
 	      struct evaluation *sum);
 
-/* Whether the error keeps other limits than the setup's too (adjust, as left), without a guard band; false unread or without terms. */
+/* Whether the error keeps other limits than the setup's too (adjust, as left), without a guard band; false when the
+ * reading has no error or the tolerance no terms. */
 bool inside_tolerance(const struct test_setup *setup, const struct tolerance *t, const struct judged_reading *j);
 
 /* One set point over all cycles, errors in % of output span; NaN where the readings cannot say. */
@@ -126,8 +127,9 @@ size_t evaluation_points(const struct test_setup *setup, const struct reading *r
 			 const struct judged_reading *judged, size_t n, struct point_summary *out);
 
 /*
- * Dead band (ANSI/ISA-51.1, from memory): how far the input goes after a reversal before the output moves. At each place the
- * input that moved the output while rising and the one that moved it back while falling, in the input's unit.
+ * Dead band (ANSI/ISA-51.1, from memory): how far the input goes after a reversal before the output moves. At each
+ * place the input that moved the output while rising and the one that moved it back while falling, in the input's
+ * unit.
  */
 struct dead_band_reading { double rising, falling; };
 /* The largest, in % of input span; NaN for none. */

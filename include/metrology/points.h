@@ -5,8 +5,8 @@
 #include "metrology/evaluation.h"
 
 /*
- * up_down: up and back down; the topmost is read once. down and down_up are the same from the top. up_all: up_down with the
- * topmost read in both directions, as IEC 61298-2 runs whole cycles for hysteresis (from memory).
+ * up_down: up and back down; the topmost is read once. down and down_up are the same from the top. up_all: up_down
+ * with the topmost read in both directions, as IEC 61298-2 runs whole cycles for hysteresis (from memory).
  */
 enum point_pattern { PATTERN_UP, PATTERN_UP_DOWN, PATTERN_DOWN, PATTERN_DOWN_UP, PATTERN_UP_ALL };
 
@@ -18,8 +18,8 @@ struct test_point {
 };
 
 /*
- * Lays out the points: each cycle goes through percent[0..n) (ascending) in the pattern's order. Returns how many; 0 when n
- * is 0, they do not ascend, or max is too small.
+ * Lays out the points: each cycle goes through percent[0..n) (ascending) in the pattern's order. Returns how many; 0
+ * when n is 0, they do not ascend, or max is too small.
  */
 size_t points_generate(const double *percent, size_t n, enum point_pattern pattern, int cycles, struct range input,
 		       struct test_point *out, size_t max);
@@ -45,8 +45,9 @@ enum signal_state {
 enum signal_state signal_state(double ma);	/* SIGNAL_BETWEEN for NaN too */
 
 /*
- * The inputs whose 4-20 mA signal still measures (3.8..20.5 mA), by the live zero and the saturation of NE 43: input_ma says
- * that the input is the signal, output_ma that the output is. low <= high; infinite where there is no bound.
+ * The inputs whose 4-20 mA signal still measures (3.8..20.5 mA), by the live zero and the saturation of NE 43:
+ * input_ma says that the input is the signal, output_ma that the output is. low <= high; infinite where there is no
+ * bound.
  */
 struct range points_reach(const struct characteristic *c, struct range input, struct range output, bool input_ma,
 			  bool output_ma);

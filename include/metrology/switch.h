@@ -1,7 +1,7 @@
 /*
- * Judging a switch: where it acts, where it goes back, and how well it repeats. Everything in the input's unit; an error is where it
- * acted less where it should. Set point, reset point, dead band and repeatability as the trade uses them (common practice,
- * no source for the words).
+ * Judging a switch: where it acts, where it goes back, and how well it repeats. Everything in the input's unit; an
+ * error is where it acted less where it should. Set point, reset point, dead band and repeatability as the trade
+ * uses them (common practice, no source for the words).
  */
 #ifndef METROLOGY_SWITCH_H
 #define METROLOGY_SWITCH_H

@@ -1,6 +1,6 @@
 /*
- * Tolerance classes of industrial platinum thermometers (IEC 60751) and thermocouples (IEC 60584-1): how far the temperature
- * that an element tells may lie from the true one, as a function of that temperature.
+ * Tolerance classes of industrial platinum thermometers (IEC 60751) and thermocouples (IEC 60584-1): how far the
+ * temperature that an element tells may lie from the true one, as a function of that temperature.
  */
 #ifndef METROLOGY_TOLERANCE_CLASS_H
 #define METROLOGY_TOLERANCE_CLASS_H
@@ -24,13 +24,13 @@ const struct tolerance_class *tolerance_class_find(const char *code); /* NULL wh
 /* The tolerance at a temperature, degC; NaN outside low..high. */
 double tolerance_class_limit(const struct tolerance_class *c, double t);
 /*
- * The same in the element's own output: ohm for a resistance at 0 degC of r0 ohm, mV for a thermocouple (r0 is not looked
- * at): times the slope of its characteristic at t. NaN outside low..high.
+ * The same in the element's own output: ohm for a resistance at 0 degC of r0 ohm, mV for a thermocouple (r0 is not
+ * looked at): times the slope of its characteristic at t. NaN outside low..high.
  */
 double tolerance_class_limit_output(const struct tolerance_class *c, double r0, double t);
 /*
- * The class as a tolerance rule for an instrument whose output is in degC: terms absolute and % of reading. False, and a rule
- * without terms, where a rule cannot say it (types R and S, class 1).
+ * The class as a tolerance rule for an instrument whose output is in degC: terms absolute and % of reading. False,
+ * and a rule without terms, where a rule cannot say it (types R and S, class 1).
  */
 bool tolerance_class_rule(const struct tolerance_class *c, struct tolerance *out);
 

@@ -1,8 +1,9 @@
 /*
  * Units of measurement: symbols as the trade writes them, exact factors, dimensions kept apart.
  *
- * Kept apart, so that they do not convert: temperature and temperature difference; pressure, gauge pressure (bar(g)) and
- * absolute pressure (bar(a)); turbidity by its three methods; mass concentration (mg/L) and mass fraction (ppm(m)).
+ * Kept apart, so that they do not convert: temperature and temperature difference; pressure, gauge pressure (bar(g))
+ * and absolute pressure (bar(a)); turbidity by its three methods; mass concentration (mg/L) and mass fraction
+ * (ppm(m)).
  */
 #ifndef METROLOGY_UNIT_H
 #define METROLOGY_UNIT_H
@@ -21,8 +22,8 @@ const struct unit *unit_at(int index);			/* the list, NULL past its end */
 /* False when the dimensions differ. */
 bool unit_convert(double value, const struct unit *from, const struct unit *to, double *out);
 /*
- * Size of a difference (an uncertainty, a tolerance) in another unit: no offset. The difference of two temperatures is a
- * temperature difference, that of two gauge or two absolute pressures a pressure, so those dimensions mix here.
+ * Size of a difference (an uncertainty, a tolerance) in another unit: no offset. The difference of two temperatures
+ * is a temperature difference, that of two gauge or two absolute pressures a pressure, so those dimensions mix here.
  */
 bool unit_convert_difference(double value, const struct unit *from, const struct unit *to, double *out);
 

@@ -54,6 +54,8 @@ enum status compute_conversion(json_t *document, json_t **result, struct err *er
 			       to->symbol, to->dimension);
 	if (from && !strcmp(from->dimension, "temperature") && value * from->factor + from->offset < -1e-9)
 		json_in_reject(&in, "value", "no temperature lies below absolute zero");
+	if (from && !strcmp(from->dimension, "absolute pressure") && value < 0)
+		json_in_reject(&in, "value", "no absolute pressure lies below zero");
 	if (json_in_end(&in))
 		return in.rc;
 	*result = json_pack("{s:o}", "value", finite_to_json(out));

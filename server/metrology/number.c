@@ -37,8 +37,8 @@ int decimal_ceiling(double v)
 }
 
 /*
- * x = k ln 2 + r with |r| <= ln 2 / 2, exp(x) = 2^k exp(r). ln 2 is taken in two parts so that k times the first is exact;
- * the series ends where its next term is below 1e-17.
+ * x = k ln 2 + r with |r| <= ln 2 / 2, exp(x) = 2^k exp(r). ln 2 is taken in two parts so that k times the first is
+ * exact; the series ends where its next term is below 1e-17.
  */
 double exponential(double x)
 {
@@ -61,8 +61,8 @@ double exponential(double x)
 }
 
 /*
- * x = 2^k m with m between sqrt(1/2) and sqrt(2), log(x) = k ln 2 + 2 artanh((m - 1) / (m + 1)). Near 1 k is 0 and m - 1 is
- * exact, so that nothing cancels; the series ends where its next term is below 1e-17 of the first.
+ * x = 2^k m with m between sqrt(1/2) and sqrt(2), log(x) = k ln 2 + 2 artanh((m - 1) / (m + 1)). Near 1 k is 0 and m
+ * - 1 is exact, so that nothing cancels; the series ends where its next term is below 1e-17 of the first.
  */
 double logarithm(double x)
 {

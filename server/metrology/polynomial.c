@@ -1,7 +1,8 @@
 /*
- * Whether a polynomial turns is told by its derivative in Bernstein form: it lies between the smallest and the largest of its
- * Bernstein coefficients, so when all have one sign it has no zero (Farouki and Rajan, Computer Aided Geometric Design 4
- * (1987) 191). When they do not, the interval is halved (de Casteljau), where the bounds are four times as tight.
+ * Whether a polynomial turns is told by its derivative in Bernstein form: it lies between the smallest and the
+ * largest of its Bernstein coefficients, so when all have one sign it has no zero (Farouki and Rajan, Computer Aided
+ * Geometric Design 4 (1987) 191). When they do not, the interval is halved (de Casteljau), where the bounds are four
+ * times as tight.
  */
 #include "polynomial.h"
 

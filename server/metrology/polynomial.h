@@ -27,8 +27,9 @@ static inline double polynomial_slope(const double *c, size_t n, double x)
 }
 
 /*
- * 1 when it rises from low to high all the way, -1 when it falls, 0 when it does neither (a turn, a constant, or so close to
- * a turn that it cannot be told). n up to POLYNOMIAL_TERMS_MAX. A slope of 0 at single places does not count as a turn.
+ * 1 when it rises from low to high all the way, -1 when it falls, 0 when it does neither (a turn, a constant, or so
+ * close to a turn that it cannot be told). n up to POLYNOMIAL_TERMS_MAX. A slope of 0 at single places does not
+ * count as a turn.
  */
 int polynomial_trend(const double *c, size_t n, double low, double high);
 

@@ -1,8 +1,9 @@
 /*
- * Square root: flow through a primary element goes with the root of its differential pressure (ISO 5167-1). Below the
- * cut-off, where a small error of pressure is a large one of flow, a transmitter gives 0.
- * Equal percentage: phi = phi0 e^(n h) with n = ln R, so that equal steps of travel change the flow by equal percentages of
- * itself (IEC 60534-1 and IEC 60534-2-4, from memory). Modified, so that it closes: straight from nothing up to a travel.
+ * Square root: flow through a primary element goes with the root of its differential pressure (ISO 5167-1). Below
+ * the cut-off, where a small error of pressure is a large one of flow, a transmitter gives 0.
+ * Equal percentage: phi = phi0 e^(n h) with n = ln R, so that equal steps of travel change the flow by equal
+ * percentages of itself (IEC 60534-1 and IEC 60534-2-4, from memory). Modified, so that it closes: straight from
+ * nothing up to a travel.
  */
 #include "relation.h"
 

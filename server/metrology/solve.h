@@ -9,8 +9,8 @@ struct function {
 };
 
 /*
- * The x in [low, high] with f(x) = y, for f monotone there: Newton, but a step that leaves the bracket is replaced by halving
- * it, so it always ends. NaN when y lies outside f(low)..f(high).
+ * The x in [low, high] with f(x) = y, for f monotone there: Newton, but a step that leaves the bracket is replaced
+ * by halving it, so it always ends. NaN when y lies outside f(low)..f(high).
  */
 double solve(const struct function *f, double low, double high, double y);
 

@@ -1,8 +1,9 @@
 /*
- * Straight pieces, or the monotone cubic of F. N. Fritsch and R. E. Carlson, "Monotone piecewise cubic interpolation", SIAM
- * J. Numer. Anal. 17 (1980) 238: slopes at the points are the means of the chords on both sides (of the one chord at the
- * ends), 0 where the chords differ in sign, then drawn in so that (alpha, beta), the slopes over the chord, lie in the circle of
- * radius 3, left to right. It goes through the points and turns nowhere between them.
+ * Straight pieces, or the monotone cubic of F. N. Fritsch and R. E. Carlson, "Monotone piecewise cubic
+ * interpolation", SIAM J. Numer. Anal. 17 (1980) 238: slopes at the points are the means of the chords on both sides
+ * (of the one chord at the ends), 0 where the chords differ in sign, then drawn in so that (alpha, beta), the slopes
+ * over the chord, lie in the circle of radius 3, left to right. It goes through the points and turns nowhere between
+ * them.
  */
 #include "table.h"
 

@@ -2,9 +2,9 @@
  * The eight letter-designated types. The inverse is solved on the reference function itself and not taken from the
  * approximate inverse polynomials of the tables, which err by up to 0.06 degC and end long before the function does.
  *
- * Every function rises over its whole range but that of type B, which falls from 0 mV at 0 degC to -0.0026 mV near 21 degC and
- * is back at 0 mV near 42 degC: up to there two temperatures give the same emf. Its inverse begins where the emf passes 0
- * again, the lowest emf that belongs to one temperature alone.
+ * Every function rises over its whole range but that of type B, which falls from 0 mV at 0 degC to -0.0026 mV near
+ * 21 degC and is back at 0 mV near 42 degC: up to there two temperatures give the same emf. Its inverse begins where
+ * the emf passes 0 again, the lowest emf that belongs to one temperature alone.
  *
  * The pieces of the published functions meet to some 1e-7 mV at best. An emf that falls into such a gap gives the
  * temperature of the joint.

@@ -1,6 +1,7 @@
 /*
- * Coefficients of the reference functions of NIST Monograph 175 (1993) for ITS-90, the same as in IEC 60584-1:2013: mV over
- * powers of the temperature in degC, reference junction at 0 degC. Type K has an exponential beside them, see thermocouple.c.
+ * Coefficients of the reference functions of NIST Monograph 175 (1993) for ITS-90, the same as in IEC 60584-1:2013:
+ * mV over powers of the temperature in degC, reference junction at 0 degC. Type K has an exponential beside them,
+ * see thermocouple.c.
  */
 #include "thermocouple.h"
 

@@ -1,16 +1,16 @@
 /*
  * Factors are exact by definition and written as the product of the definitions they come from: the SI Brochure (9th
- * edition, 2019) for the SI and the units accepted with it; NIST SP 811 (2008), B.8 and footnotes, for foot, inch, pound,
- * gallon, standard gravity and the conventional columns of water and mercury (1000 kg/m3 and 13 595.1 kg/m3 under standard
- * gravity; the mercury one is that at 0 degC). Columns of water at a named temperature are experimental: density times standard
- * gravity. At 4 degC 999.972 kg/m3, which gives all the digits that SP 811 prints (249.082 Pa for an inch, 2988.98 Pa for a
- * foot); at 60 degF and 20 degC (68 degF) 999.016 and 998.2067 kg/m3 (Tanaka et al., Metrologia 38 (2001) 301, from memory). inHg at
- * 60 degF as SP 811 prints it (from memory).
- * D-SI names: the unit's form in the Digital SI format, where its published list of names has one (from memory, unverified for the
- * non-SI ones).
+ * edition, 2019) for the SI and the units accepted with it; NIST SP 811 (2008), B.8 and footnotes, for foot, inch,
+ * pound, gallon, standard gravity and the conventional columns of water and mercury (1000 kg/m3 and 13 595.1 kg/m3
+ * under standard gravity; the mercury one is that at 0 degC). Columns of water at a named temperature are
+ * experimental: density times standard gravity. At 4 degC 999.972 kg/m3, which gives all the digits that SP 811
+ * prints (249.082 Pa for an inch, 2988.98 Pa for a foot); at 60 degF and 20 degC (68 degF) 999.016 and 998.2067
+ * kg/m3 (Tanaka et al., Metrologia 38 (2001) 301, from memory). inHg at 60 degF as SP 811 prints it (from memory).
+ * D-SI names: the unit's form in the Digital SI format, where its published list of names has one (from memory,
+ * unverified for the non-SI ones).
  *
- * K is the temperature; a difference is written with a delta, and mK is one always. A symbol with (g) or (a) measures gauge or
- * absolute pressure; without, a pressure that does not say, such as a differential pressure.
+ * K is the temperature; a difference is written with a delta, and mK is one always. A symbol with (g) or (a)
+ * measures gauge or absolute pressure; without, a pressure that does not say, such as a differential pressure.
  */
 #include "unit_list.h"
 

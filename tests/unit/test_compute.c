@@ -536,6 +536,11 @@ static void other_kinds_name_the_member_at_fault(void **state)
 	(void)state;
 	refused("conversion", "{\"value\":1,\"from\":\"mA\",\"to\":\"mV\"}", "/to");
 	refused("conversion", "{\"value\":1,\"from\":\"furlong\",\"to\":\"m\"}", "/from");
+	refused("conversion", "{\"value\":-0.1,\"from\":\"bar(a)\",\"to\":\"psi(a)\"}", "/value");
+	refused_saying("conversion", "{\"value\":1,\"from\":\"barg\",\"to\":\"bar(a)\"}", "/to",
+		       "bar(g) measures gauge pressure, but bar(a) measures absolute pressure");
+	refused_saying("conversion", "{\"value\":1,\"from\":\"kg/h\",\"to\":\"m3/h\"}", "/to",
+		       "kg/h measures mass flow, but m3/h measures volume flow");
 	refused("conversion", "{\"value\":-280,\"from\":\"°C\",\"to\":\"K\"}", "/value");
 	refused("conversion", "{\"value\":1e300,\"from\":\"m\",\"to\":\"mm\"}", "/value");
 	refused("conversion", "{\"value\":1,\"from\":\"m\",\"to\":\"mm\",\"digits\":3}", "/digits");
