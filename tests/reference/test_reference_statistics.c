@@ -172,8 +172,8 @@ static void terms_of_three_synthetic_cycles(void **state)
 
 /*
  * A reading on the acceptance limit TL - r U passes, one count beyond does so only conditionally. The printed probability of
- * a false accept there is that of the normal distribution, P(z > 2 r); no function of the core gives it yet, so it is held
- * against the complementary error function, to know that the r are those of the rule.
+ * a false accept there is that of the normal distribution, P(z > 2 r), held against the C library's complementary error
+ * function, to know that the r are those of the rule; test_reference_uncertainty.c holds the core's own against it.
  */
 static void guard_bands_of_ilac_g8(void **state)
 {
