@@ -1,8 +1,8 @@
 /*
  * Uncertainty budgets: the law of propagation of uncertainty (JCGM 100:2008, clause 5, annexes G and H).
  *
- * A budget holds what is known about each input quantity; all are in the units of their own quantity, results in that of the
- * measurand. Nothing is allocated. docs/metrology.md says how the numbers are made.
+ * A budget holds what is known about each input quantity; all are in the units of their own quantity, results in
+ * that of the measurand. Nothing is allocated. docs/metrology.md says how the numbers are made.
  */
 #ifndef METROLOGY_BUDGET_H
 #define METROLOGY_BUDGET_H
@@ -27,21 +27,23 @@ struct budget {
 };
 
 /*
- * The measurand as a function of the components, for n sets of them at once: component i of set j is x[i * n + j], the
- * answers go to y[n]; NaN where the model has no value. Must not keep what x points at.
+ * The measurand as a function of the components, for n sets of them at once: component i of set j is x[i * n + j],
+ * the answers go to y[n]; NaN where the model has no value. Must not keep what x points at.
  */
 struct model {
 	void (*values)(void *context, const double *x, size_t n, double *y);
 	void *context;
 };
 
-/* u of a quantity inside +-half_width (JCGM 100, 4.3.7, 4.3.9; U-shaped a / sqrt(2)). NaN for the normal one, which has no width. */
+/* u of a quantity inside +-half_width (JCGM 100, 4.3.7, 4.3.9; U-shaped a / sqrt(2)). NaN for the normal one, which
+ * has no width. */
 double standard_of_half_width(enum distribution d, double half_width);
 
 /*
- * Sensitivities by differentiation at the estimates: central differences extrapolated to step 0 (Ridders, Adv. Eng. Software
- * 4, 1982, 75), steps halved twelve times from the larger of 4 u and |estimate| / 64. error[n], if not NULL, receives how far each may be
- * wrong. False when the model has no value at the estimates or no slope beside them; *at_fault is then that component, or -1.
+ * Sensitivities by differentiation at the estimates: central differences extrapolated to step 0 (Ridders, Adv. Eng.
+ * Software 4, 1982, 75), steps halved twelve times from the larger of 4 u and |estimate| / 64. error[n], if not
+ * NULL, receives how far each may be wrong. False when the model has no value at the estimates or no slope beside
+ * them; *at_fault is then that component, or -1.
  */
 bool budget_sensitivities(struct budget *b, const struct model *m, double *error, int *at_fault);
 
@@ -57,18 +59,20 @@ struct budget_result {
 	double dof_used;			/* rounded to one decimal, then down to a whole number */
 	double coverage_factor, expanded;	/* k = t(dof_used), U = k u_c */
 	double contribution[COMPONENTS_MAX];	/* sensitivity * u, signed */
-	double share[COMPONENTS_MAX];		/* of u_c^2, covariances divided evenly; they add to 1, negative ones possible; 0 when u_c is 0 */
+	/* of u_c^2, covariances divided evenly; they add to 1, negative ones possible; 0 when u_c is 0 */
+	double share[COMPONENTS_MAX];
 };
 
 /* coverage: probability in (0, 1). Uses the sensitivities in b. */
 void budget_combine(const struct budget *b, double coverage, struct budget_result *out);
 
-/* What the terms of next order add to u_c^2 (5.1.2, note): for independent components, by differences over u. NaN without a value. */
+/* What the terms of next order add to u_c^2 (5.1.2, note): for independent components, by differences over u. NaN
+ * without a value. */
 double budget_second_order(const struct budget *b, const struct model *m);
 
 /*
- * One or two rectangular components that outweigh the rest (EA-4/02 M:2022, S9.14 and S10: the rest at most 0.3 of them) make the result
- * rectangular or trapezoidal, and the coverage factor smaller than t's.
+ * One or two rectangular components that outweigh the rest (EA-4/02 M:2022, S9.14 and S10: the rest at most 0.3 of
+ * them) make the result rectangular or trapezoidal, and the coverage factor smaller than t's.
  */
 enum dominance { DOMINANCE_NONE, DOMINANCE_RECTANGULAR, DOMINANCE_TRAPEZOIDAL };
 enum dominance budget_dominance(const struct budget *b, const struct budget_result *r, int *first, int *second);
@@ -76,10 +80,12 @@ double coverage_factor_rectangular(double coverage);				/* coverage * sqrt(3) */
 /* ratio = |a1 - a2| / (a1 + a2) of the two half-widths, 0 triangular to 1 rectangular. */
 double coverage_factor_trapezoidal(double coverage, double ratio);
 
-/* A result as EA-4/02 (6.3) has it reported: U to 1 or 2 digits, up where rounding would take off more than 5 %, the value to the same place. */
+/* A result as EA-4/02 (6.3) has it reported: U to 1 or 2 digits, up where rounding would take off more than 5 %, the
+ * value to the same place. */
 struct reported {
 	double value, expanded;
-	int decimals;		/* place of the last digit, negative for tens; 0 when U is 0 or not finite: nothing is rounded then */
+	/* place of the last digit, negative for tens; 0 when U is 0 or not finite: nothing is rounded then */
+	int decimals;
 	bool rounded;
 };
 struct reported report_result(double value, double expanded, int digits);

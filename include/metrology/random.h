@@ -1,8 +1,8 @@
 /*
  * Random numbers for the propagation of distributions: the same seed gives the same numbers on every machine.
  *
- * Generator xoshiro256++ seeded by splitmix64 (Blackman and Vigna, ACM TOMS 47, 2021, 36; both in the public domain). Its
- * state is a plain struct of the caller's; period 2^256 - 1.
+ * Generator xoshiro256++ seeded by splitmix64 (Blackman and Vigna, ACM TOMS 47, 2021, 36; both in the public
+ * domain). Its state is a plain struct of the caller's; period 2^256 - 1.
  */
 #ifndef METROLOGY_RANDOM_H
 #define METROLOGY_RANDOM_H

@@ -1,8 +1,8 @@
 /*
  * Propagation of distributions by a Monte Carlo method (JCGM 101:2008, clauses 5 to 8).
  *
- * Memory is the caller's, and so is time: go_on is asked between blocks. The same plan with the same seed gives the same
- * answer on every machine.
+ * Memory is the caller's, and so is time: go_on is asked between blocks. The same plan with the same seed gives the
+ * same answer on every machine.
  */
 #ifndef METROLOGY_SIMULATION_H
 #define METROLOGY_SIMULATION_H
@@ -13,7 +13,8 @@
 #define SIMULATION_TRIALS_MAX 2000000
 
 struct simulation_plan {
-	const struct budget *budget;	/* finite dof of a normal component: drawn as t (6.4.9); correlated ones must be normal */
+	/* finite dof of a normal component: drawn as t (6.4.9); correlated ones must be normal */
+	const struct budget *budget;
 	const struct model *model;	/* NULL: the sum of sensitivity times component */
 	double coverage;		/* probability in (0, 1) */
 	uint64_t seed;
@@ -31,7 +32,8 @@ enum simulation_end {
 	SIMULATION_UNSTABLE,	/* adaptive, and the trials were spent before the result was stable; all else holds */
 	SIMULATION_STOPPED,	/* by go_on */
 	SIMULATION_NO_VALUE,	/* the model has no value for some draw */
-	SIMULATION_IMPOSSIBLE,	/* a correlated component is not normal, correlations that cannot be, numbers out of range */
+	/* a correlated component is not normal, correlations that cannot be, numbers out of range */
+	SIMULATION_IMPOSSIBLE,
 };
 
 struct simulation {
@@ -52,11 +54,13 @@ enum simulation_end simulate(const struct simulation_plan *plan, double *work, s
 /* Half a unit of the last of so many significant digits of u (7.9.2): 0.00035 to one digit gives 0.00005. */
 double numerical_tolerance(double u, int digits);
 
-/* Law of propagation against the Monte Carlo result (clause 8): the ends of both coverage intervals within the tolerance. */
+/* Law of propagation against the Monte Carlo result (clause 8): the ends of both coverage intervals within the
+ * tolerance. */
 struct validation {
 	double tolerance, low_difference, high_difference;
 	bool valid;
 };
-struct validation validate_budget(double estimate, const struct budget_result *r, const struct simulation *s, int digits);
+struct validation validate_budget(double estimate, const struct budget_result *r, const struct simulation *s,
+				  int digits);
 
 #endif

@@ -1,9 +1,10 @@
 /*
  * Distributions that budgets, conformity, fits and intervals need.
  *
- * _cdf is the probability at or below, _upper that above (with its own digits, however small), _quantile the inverse of _cdf.
- * p lies in 0..1; degrees of freedom are positive and need not be whole. What does not exist is NaN. Relative agreement with
- * two outside libraries: docs/metrology.md, tests/reference/test_reference_distributions.c. Formulas: DLMF chapters 7 and 8.
+ * _cdf is the probability at or below, _upper that above (with its own digits, however small), _quantile the inverse
+ * of _cdf. p lies in 0..1; degrees of freedom are positive and need not be whole. What does not exist is NaN.
+ * Relative agreement with two outside libraries: docs/metrology.md, tests/reference/test_reference_distributions.c.
+ * Formulas: DLMF chapters 7 and 8.
  */
 #ifndef METROLOGY_STATISTICS_H
 #define METROLOGY_STATISTICS_H
@@ -47,8 +48,8 @@ double weibull_quantile(double p, double shape, double scale);
 double binomial_cdf(int k, int n, double p);
 double binomial_upper(int k, int n, double p);
 /*
- * Two-sided Clopper-Pearson bounds of the probability when k of n succeeded (Biometrika 26, 1934, 404). 0 <= k <= n, n >= 1,
- * 0 < confidence < 1; false otherwise.
+ * Two-sided Clopper-Pearson bounds of the probability when k of n succeeded (Biometrika 26, 1934, 404). 0 <= k <= n,
+ * n >= 1, 0 < confidence < 1; false otherwise.
  */
 bool clopper_pearson(int k, int n, double confidence, double *low, double *high);
 

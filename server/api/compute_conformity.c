@@ -27,7 +27,8 @@ static void prior_read(struct json_in *in, struct conformity_work *w)
 	w->prior.mean = json_in_number(&at, "mean", -QUANTITY_MAX, QUANTITY_MAX);
 	w->prior.standard_deviation = json_in_number(&at, "standard_deviation", 0, QUANTITY_MAX);
 	if (!(w->prior.standard_deviation > 0))
-		json_in_reject(&at, "standard_deviation", "items that are all the same need no measuring: give more than 0");
+		json_in_reject(&at, "standard_deviation",
+			       "items that are all the same need no measuring: give more than 0");
 	json_in_end(&at);
 	json_in_join(in, &at);
 }
@@ -40,7 +41,8 @@ static enum status conformity_read(json_t *document, struct conformity_work *w, 
 	w->measured = json_in_number(&in, "measured", -QUANTITY_MAX, QUANTITY_MAX);
 	w->u = json_in_number(&in, "standard_uncertainty", 0, QUANTITY_MAX);
 	if (!(w->u > 0))
-		json_in_reject(&in, "standard_uncertainty", "a reading without uncertainty leaves no probability: give more than 0");
+		json_in_reject(&in, "standard_uncertainty",
+			       "a reading without uncertainty leaves no probability: give more than 0");
 	w->limits.low = json_in_number_optional(&in, "low", -QUANTITY_MAX, QUANTITY_MAX, -INFINITY);
 	w->limits.high = json_in_number_optional(&in, "high", -QUANTITY_MAX, QUANTITY_MAX, INFINITY);
 	if (isinf(w->limits.low) && isinf(w->limits.high))
@@ -67,8 +69,9 @@ static json_t *wanted_to_json(const struct conformity_work *w)
 	specific = guard_for_specific_risk(w->u, w->limits, w->wanted_risk);
 	if (w->has_prior)
 		global = guard_for_global_risk(w->prior, w->u, w->limits, w->wanted_risk);
-	return json_pack("{s:f, s:o, s:o}", "risk", w->wanted_risk, "specific_guard_factor", finite_to_json(specific / (2 * w->u)),
-			 "global_guard_factor", finite_to_json(global / (2 * w->u)));
+	return json_pack("{s:f, s:o, s:o}", "risk", w->wanted_risk, "specific_guard_factor",
+			 finite_to_json(specific / (2 * w->u)), "global_guard_factor",
+			 finite_to_json(global / (2 * w->u)));
 }
 
 /* Of a reading that lies on the nearer acceptance limit, without a prior. */
@@ -94,7 +97,8 @@ enum status compute_conformity(json_t *document, json_t **result, struct err *er
 		return rc;
 	guard = w.rule.kind == DECISION_GUARDED ? w.rule.guard_factor * 2 * w.u : 0;
 	acceptance = acceptance_limits(w.limits, guard);
-	scale = fmax(fabs(w.measured), fmax(isinf(w.limits.low) ? 0 : fabs(w.limits.low), isinf(w.limits.high) ? 0 : fabs(w.limits.high)));
+	scale = fmax(fabs(w.measured), fmax(isinf(w.limits.low) ? 0 : fabs(w.limits.low),
+					    isinf(w.limits.high) ? 0 : fabs(w.limits.high)));
 	verdict = judge(w.measured, w.limits, scale > 0 ? scale : w.u, &w.rule, w.u);
 	mean = w.measured;
 	u = w.u;
@@ -104,16 +108,16 @@ enum status compute_conformity(json_t *document, json_t **result, struct err *er
 	}
 	good = probability_of_conformity(mean, u, w.limits);
 	bad = probability_of_nonconformity(mean, u, w.limits);
-	*result = json_pack("{s:s, s:b, s:o, s:o, s:o, s:o, s:f, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}",
-			    "verdict", verdict_word(verdict), "accepted", verdict == VERDICT_PASS,
-			    "probability_of_conformity", finite_to_json(good), "probability_of_nonconformity", finite_to_json(bad),
-			    "acceptance_low", finite_to_json(acceptance.low), "acceptance_high", finite_to_json(acceptance.high),
-			    "guard_band", guard,
-			    "specific_consumer_risk", finite_to_json(verdict == VERDICT_PASS ? bad : NAN),
-			    "specific_producer_risk", finite_to_json(verdict == VERDICT_PASS ? NAN : good),
-			    "risk_at_acceptance_limit", finite_to_json(risk_at_acceptance(&w, acceptance)),
-			    "consumer_risk", finite_to_json(global.consumer), "producer_risk", finite_to_json(global.producer),
-			    "tur", finite_to_json(tolerance_ratio(w.limits, 2 * w.u)),
-			    "tar", finite_to_json(tolerance_ratio(w.limits, w.reference_accuracy)), "wanted", wanted_to_json(&w));
+	*result = json_pack(
+		"{s:s, s:b, s:o, s:o, s:o, s:o, s:f, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "verdict",
+		verdict_word(verdict), "accepted", verdict == VERDICT_PASS, "probability_of_conformity",
+		finite_to_json(good), "probability_of_nonconformity", finite_to_json(bad), "acceptance_low",
+		finite_to_json(acceptance.low), "acceptance_high", finite_to_json(acceptance.high), "guard_band", guard,
+		"specific_consumer_risk", finite_to_json(verdict == VERDICT_PASS ? bad : NAN), "specific_producer_risk",
+		finite_to_json(verdict == VERDICT_PASS ? NAN : good), "risk_at_acceptance_limit",
+		finite_to_json(risk_at_acceptance(&w, acceptance)), "consumer_risk", finite_to_json(global.consumer),
+		"producer_risk", finite_to_json(global.producer), "tur",
+		finite_to_json(tolerance_ratio(w.limits, 2 * w.u)), "tar",
+		finite_to_json(tolerance_ratio(w.limits, w.reference_accuracy)), "wanted", wanted_to_json(&w));
 	return *result ? OK : no_memory(err);
 }

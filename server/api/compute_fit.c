@@ -7,7 +7,8 @@
 static const char *const method_words[] = {"least_squares", "theil_sen", NULL};
 
 struct fit_work {
-	double x[FIT_POINTS_MAX], y[FIT_POINTS_MAX], weights[FIT_POINTS_MAX], scratch[FIT_POINTS_MAX * (FIT_ORDER_MAX + 2)];
+	double x[FIT_POINTS_MAX], y[FIT_POINTS_MAX], weights[FIT_POINTS_MAX],
+		scratch[FIT_POINTS_MAX * (FIT_ORDER_MAX + 2)];
 	size_t n;
 	bool weighted, theil_sen;
 	double confidence;
@@ -23,7 +24,8 @@ static void least_squares_read(struct json_in *in, struct fit_work *w)
 		json_in_reject(in, "weights", "each point needs its weight");
 	for (size_t i = 0; i < w->n && w->weighted; i++)
 		if (!(w->weights[i] > 0))
-			reject_element(in, "weights", i, "a weight is above 0: leave out a point that should not count");
+			reject_element(in, "weights", i,
+				       "a weight is above 0: leave out a point that should not count");
 	w->through_zero = json_in_bool_optional(in, "through_zero", false);
 	w->order = json_in_integer(in, "order", w->through_zero ? 1 : 0, FIT_ORDER_MAX);
 }
@@ -83,8 +85,10 @@ static enum status theil_sen_run(struct fit_work *w, json_t **result, struct err
 
 static enum status least_squares_run(struct fit_work *w, json_t **result, struct err *err)
 {
-	if (!fit_weighted(w->x, w->y, w->weighted ? w->weights : NULL, w->n, w->order, w->through_zero, w->scratch, &w->fit))
-		return err_set(err, INVALID, "x", "there are too few different values of x for a polynomial of order %d", w->order);
+	if (!fit_weighted(w->x, w->y, w->weighted ? w->weights : NULL, w->n, w->order, w->through_zero, w->scratch,
+			  &w->fit))
+		return err_set(err, INVALID, "x",
+			       "there are too few different values of x for a polynomial of order %d", w->order);
 	*result = fit_to_json(&w->fit);
 	return *result ? OK : no_memory(err);
 }
@@ -92,8 +96,11 @@ static enum status least_squares_run(struct fit_work *w, json_t **result, struct
 enum status compute_fit(json_t *document, json_t **result, struct err *err)
 {
 	struct fit_work *w = calloc(1, sizeof *w);
-	enum status rc = w ? fit_read(document, w, err) : no_memory(err);
+	enum status rc;
 
+	if (!w)
+		return no_memory(err);
+	rc = fit_read(document, w, err);
 	if (!rc)
 		rc = w->theil_sen ? theil_sen_run(w, result, err) : least_squares_run(w, result, err);
 	free(w);

@@ -38,23 +38,36 @@ struct uncertainty_work {
 
 static double standard_read(struct json_in *in, enum distribution d)
 {
-	bool standard = json_in_has(in, "standard"), half = json_in_has(in, "half_width"), expanded = json_in_has(in, "expanded");
+	bool standard = json_in_has(in, "standard"), half = json_in_has(in, "half_width"),
+	     expanded = json_in_has(in, "expanded");
 	double factor = NAN;
 
 	if (standard + half + expanded != 1)
-		json_in_reject(in, "standard", "exactly one of standard, half_width and expanded says how uncertain it is");
+		json_in_reject(in, "standard",
+			       "exactly one of standard, half_width and expanded says how uncertain it is");
 	if (json_in_has(in, "coverage_factor") || expanded) {
 		factor = json_in_number(in, "coverage_factor", 0.1, 20);
 		if (!expanded)
-			json_in_reject(in, "coverage_factor", "a coverage factor goes with an expanded uncertainty only");
+			json_in_reject(in, "coverage_factor",
+				       "a coverage factor goes with an expanded uncertainty only");
 	}
 	if (standard)
 		return json_in_number(in, "standard", 0, QUANTITY_MAX);
 	if (expanded)
 		return json_in_number(in, "expanded", 0, QUANTITY_MAX) / factor;
 	if (d == DISTRIBUTION_NORMAL)
-		json_in_reject(in, "distribution", "a half-width needs a distribution that has one: rectangular, triangular or u_shaped");
+		json_in_reject(in, "distribution",
+			       "a half-width needs a distribution that has one: rectangular, triangular or u_shaped");
 	return standard_of_half_width(d, json_in_number(in, "half_width", 0, QUANTITY_MAX));
+}
+
+/* Among the first n; -1 for none. */
+static int component_at(const struct uncertainty_work *w, int n, const char *name)
+{
+	for (int i = 0; i < n; i++)
+		if (w->names[i] && !strcmp(w->names[i], name))
+			return i;
+	return -1;
 }
 
 static void component_read(struct json_in *in, size_t index, struct uncertainty_work *w, bool with_model)
@@ -67,11 +80,13 @@ static void component_read(struct json_in *in, size_t index, struct uncertainty_
 		return;
 	w->names[index] = json_in_text(&at, "name", NAME_CHARACTERS_MAX);
 	if (with_model && !at.rc && !model_name_usable(w->names[index]))
-		json_in_reject(&at, "name", "in a model a component is called by a letter followed by letters, digits and underscores, "
-			       "at most %d, and not by the name of a function", MODEL_NAME_MAX);
-	for (size_t i = 0; i < index && !at.rc; i++)
-		if (!strcmp(w->names[i], w->names[index]))
-			json_in_reject(&at, "name", "another component is called %s too", w->names[index]);
+		json_in_reject(
+			&at, "name",
+			"in a model a component is called by a letter followed by letters, digits and underscores, "
+			"at most %d, and not by the name of a function",
+			MODEL_NAME_MAX);
+	if (!at.rc && component_at(w, (int)index, w->names[index]) >= 0)
+		json_in_reject(&at, "name", "another component is called %s too", w->names[index]);
 	c->estimate = json_in_number(&at, "estimate", -QUANTITY_MAX, QUANTITY_MAX);
 	word = json_in_word_optional(&at, "distribution", distribution_words, DISTRIBUTION_NORMAL);
 	c->distribution = word > 0 ? (enum distribution)word : DISTRIBUTION_NORMAL;
@@ -87,12 +102,11 @@ static void component_read(struct json_in *in, size_t index, struct uncertainty_
 static int component_called(struct json_in *in, const char *member, const struct uncertainty_work *w)
 {
 	const char *name = json_in_text(in, member, NAME_CHARACTERS_MAX);
+	int at = in->rc ? -1 : component_at(w, w->budget.n, name);
 
-	for (int i = 0; i < w->budget.n && !in->rc; i++)
-		if (!strcmp(w->names[i], name))
-			return i;
-	json_in_reject(in, member, "no component is called %s", name);
-	return 0;
+	if (at < 0)
+		json_in_reject(in, member, "no component is called %s", name);
+	return at < 0 ? 0 : at;
 }
 
 static void correlation_read(struct json_in *in, size_t index, struct uncertainty_work *w)
@@ -117,7 +131,8 @@ static void correlation_read(struct json_in *in, size_t index, struct uncertaint
 
 static void correlations_read(struct json_in *in, struct uncertainty_work *w)
 {
-	size_t n = json_array_size(json_in_array_optional(in, "correlations", COMPONENTS_MAX * (COMPONENTS_MAX - 1) / 2));
+	size_t n = json_array_size(
+		json_in_array_optional(in, "correlations", COMPONENTS_MAX * (COMPONENTS_MAX - 1) / 2));
 
 	for (size_t i = 0; i < n && !in->rc; i++)
 		correlation_read(in, i, w);
@@ -144,9 +159,12 @@ static void check_correlated(struct json_in *in, const struct uncertainty_work *
 {
 	for (int i = 0; i < w->budget.n; i++)
 		for (int j = 0; j < w->budget.n; j++)
-			if (j != i && w->budget.correlation[i][j] != 0 && w->budget.component[i].distribution != DISTRIBUTION_NORMAL)
-				json_in_reject(in, "correlations", "in a simulation only normal components are correlated, and %s is not one",
-					       w->names[i]);
+			if (j != i && w->budget.correlation[i][j] != 0 &&
+			    w->budget.component[i].distribution != DISTRIBUTION_NORMAL)
+				json_in_reject(
+					in, "correlations",
+					"in a simulation only normal components are correlated, and %s is not one",
+					w->names[i]);
 }
 
 static void simulation_read(struct json_in *in, struct uncertainty_work *w)
@@ -161,8 +179,10 @@ static void simulation_read(struct json_in *in, struct uncertainty_work *w)
 	w->plan.seed = (uint64_t)json_in_integer(&at, "seed", 0, 2147483647);
 	w->plan.adaptive = json_in_bool_optional(&at, "adaptive", false);
 	if (w->plan.adaptive && (double)w->plan.trials < fmax(20000, 200 / (1 - w->coverage)))
-		json_in_reject(&at, "trials", "to see whether the result is stable, two blocks of trials are needed: %.0f at this coverage",
-			       fmax(20000, 2 * ceil(100 / (1 - w->coverage))));
+		json_in_reject(
+			&at, "trials",
+			"to see whether the result is stable, two blocks of trials are needed: %.0f at this coverage",
+			fmax(20000, 2 * ceil(100 / (1 - w->coverage))));
 	json_in_end(&at);
 	json_in_join(in, &at);
 	check_correlated(in, w);
@@ -226,8 +246,8 @@ static enum status simulation_run(struct uncertainty_work *w, struct err *err)
 	w->plan.context = &end;
 	w->end = simulate(&w->plan, w->draws, &w->simulation);
 	if (w->end == SIMULATION_STOPPED)
-		return err_set(err, INVALID, "/simulation/trials", "the simulation takes longer than %d seconds: ask for fewer trials",
-			       SECONDS_MAX);
+		return err_set(err, INVALID, "/simulation/trials",
+			       "the simulation takes longer than %d seconds: ask for fewer trials", SECONDS_MAX);
 	if (w->end == SIMULATION_NO_VALUE)
 		return err_set(err, INVALID, "/model", "for some of the drawn values the result is no finite number");
 	if (w->end == SIMULATION_IMPOSSIBLE)
@@ -265,9 +285,10 @@ static json_t *contribution_to_json(const struct uncertainty_work *w, int i)
 	const struct component *c = &w->budget.component[i];
 
 	return json_pack("{s:s, s:f, s:f, s:s, s:o, s:f, s:o, s:f, s:f}", "name", w->names[i], "estimate", c->estimate,
-			 "standard", c->standard, "distribution", distribution_words[c->distribution], "dof", finite_to_json(c->dof),
-			 "sensitivity", c->sensitivity, "sensitivity_error", w->expression ? finite_to_json(w->slope_error[i]) : json_null(),
-			 "contribution", w->result.contribution[i], "share", w->result.share[i]);
+			 "standard", c->standard, "distribution", distribution_words[c->distribution], "dof",
+			 finite_to_json(c->dof), "sensitivity", c->sensitivity, "sensitivity_error",
+			 w->expression ? finite_to_json(w->slope_error[i]) : json_null(), "contribution",
+			 w->result.contribution[i], "share", w->result.share[i]);
 }
 
 /* What EA-4/02 would report in place of t's coverage factor. */
@@ -289,9 +310,10 @@ static json_t *dominance_to_json(const struct uncertainty_work *w)
 		b = fabs(w->result.contribution[second]);
 		k = coverage_factor_trapezoidal(w->coverage, (a - b) / (a + b));
 	}
-	return json_pack("{s:s, s:o, s:f, s:f, s:o}", "shape", d == DOMINANCE_RECTANGULAR ? "rectangular" : "trapezoidal",
-			 "components", names, "coverage_factor", k, "expanded", k * w->result.combined,
-			 "reported", reported_to_json(w->estimate, k * w->result.combined, w->digits));
+	return json_pack("{s:s, s:o, s:f, s:f, s:o}", "shape",
+			 d == DOMINANCE_RECTANGULAR ? "rectangular" : "trapezoidal", "components", names,
+			 "coverage_factor", k, "expanded", k * w->result.combined, "reported",
+			 reported_to_json(w->estimate, k * w->result.combined, w->digits));
 }
 
 static json_t *second_order_to_json(const struct uncertainty_work *w)
@@ -317,13 +339,13 @@ static json_t *simulation_to_json(const struct uncertainty_work *w)
 	if (!w->simulate)
 		return json_null();
 	v = validate_budget(w->estimate, &w->result, s, w->digits);
-	return json_pack("{s:I, s:I, s:i, s:o, s:f, s:f, s:o, s:o, s:f, s:{s:i, s:f, s:f, s:f, s:b}}", "trials", (json_int_t)s->trials,
-			 "seed", (json_int_t)w->plan.seed, "blocks", s->blocks,
-			 "stable", w->plan.adaptive ? json_boolean(w->end == SIMULATION_DONE) : json_null(),
-			 "estimate", s->estimate, "standard", s->standard, "symmetric", interval_to_json(s->symmetric),
-			 "shortest", interval_to_json(s->shortest), "tolerance", s->tolerance,
-			 "validation", "digits", w->digits, "tolerance", v.tolerance, "low_difference", v.low_difference,
-			 "high_difference", v.high_difference, "valid", v.valid);
+	return json_pack("{s:I, s:I, s:i, s:o, s:f, s:f, s:o, s:o, s:f, s:{s:i, s:f, s:f, s:f, s:b}}", "trials",
+			 (json_int_t)s->trials, "seed", (json_int_t)w->plan.seed, "blocks", s->blocks, "stable",
+			 w->plan.adaptive ? json_boolean(w->end == SIMULATION_DONE) : json_null(), "estimate",
+			 s->estimate, "standard", s->standard, "symmetric", interval_to_json(s->symmetric), "shortest",
+			 interval_to_json(s->shortest), "tolerance", s->tolerance, "validation", "digits", w->digits,
+			 "tolerance", v.tolerance, "low_difference", v.low_difference, "high_difference",
+			 v.high_difference, "valid", v.valid);
 }
 
 static json_t *uncertainty_to_json(const struct uncertainty_work *w)
@@ -334,28 +356,29 @@ static json_t *uncertainty_to_json(const struct uncertainty_work *w)
 	for (int i = 0; i < w->budget.n; i++)
 		json_array_append_new(contributions, contribution_to_json(w, i));
 	return json_pack("{s:f, s:f, s:o, s:o, s:f, s:f, s:f, s:o, s:o, s:o, s:o, s:o}", "estimate", w->estimate,
-			 "combined", r->combined, "effective_dof", finite_to_json(r->effective_dof), "dof_used", finite_to_json(r->dof_used),
-			 "coverage", w->coverage, "coverage_factor", r->coverage_factor, "expanded", r->expanded,
-			 "reported", reported_to_json(w->estimate, r->expanded, w->digits), "contributions", contributions,
-			 "dominance", dominance_to_json(w), "combined_second_order", second_order_to_json(w),
-			 "simulation", simulation_to_json(w));
+			 "combined", r->combined, "effective_dof", finite_to_json(r->effective_dof), "dof_used",
+			 finite_to_json(r->dof_used), "coverage", w->coverage, "coverage_factor", r->coverage_factor,
+			 "expanded", r->expanded, "reported", reported_to_json(w->estimate, r->expanded, w->digits),
+			 "contributions", contributions, "dominance", dominance_to_json(w), "combined_second_order",
+			 second_order_to_json(w), "simulation", simulation_to_json(w));
 }
 
 enum status compute_uncertainty(json_t *document, json_t **result, struct err *err)
 {
 	struct uncertainty_work *w = calloc(1, sizeof *w);
-	enum status rc = w ? uncertainty_read(document, w, err) : no_memory(err);
+	enum status rc;
 
+	if (!w)
+		return no_memory(err);
+	rc = uncertainty_read(document, w, err);
 	if (!rc)
 		rc = uncertainty_compute(w, err);
 	if (!rc) {
 		*result = uncertainty_to_json(w);
 		rc = *result ? OK : no_memory(err);
 	}
-	if (w) {
-		model_expression_free(w->expression);
-		free(w->draws);
-	}
+	model_expression_free(w->expression);
+	free(w->draws);
 	free(w);
 	return rc;
 }

@@ -1,4 +1,5 @@
-/* The compute kinds uncertainty and conformity. Each takes a document (borrowed) and gives a new reference in *result, or err. */
+/* The compute kinds uncertainty and conformity. Each takes a document (borrowed) and gives a new reference in
+ * *result, or err. */
 #ifndef API_COMPUTE_UNCERTAINTY_H
 #define API_COMPUTE_UNCERTAINTY_H
 

@@ -1,6 +1,6 @@
 /*
- * Behind this file sits muParser. It would also take assignments, comparisons and lists, so the text is first read here,
- * word by word: only what the header names gets through, and most faults are found with a sentence of our own.
+ * Behind this file sits muParser. It would also take assignments, comparisons and lists, so the text is first read
+ * here, word by word: only what the header names gets through, and most faults are found with a sentence of our own.
  */
 #include "domain/model_expression.h"
 
@@ -19,7 +19,8 @@ struct model_expression {
 };
 
 static const char *const functions[] = {
-	"sqrt", "exp", "ln", "log10", "abs", "sin", "cos", "tan", "asin", "acos", "atan", "sinh", "cosh", "tanh", "min", "max", NULL,
+	"sqrt", "exp",	"ln",	"log10", "abs",	 "sin", "cos", "tan", "asin",
+	"acos", "atan", "sinh", "cosh",	 "tanh", "min", "max", NULL,
 };
 
 static bool is_letter(char c)
@@ -91,8 +92,8 @@ static enum status read_word(struct reader *r)
 	if (is_function(word, length)) {
 		if (*after == '(')
 			return OK;
-		return err_set(r->err, INVALID, "model", "at character %d: after %.*s a parenthesis is needed", place(r, word), (int)length,
-			       word);
+		return err_set(r->err, INVALID, "model", "at character %d: after %.*s a parenthesis is needed",
+			       place(r, word), (int)length, word);
 	}
 	for (int i = 0; i < r->model->n; i++)
 		if (same(word, length, r->names[i])) {
@@ -102,9 +103,10 @@ static enum status read_word(struct reader *r)
 	if (same(word, length, "pi"))
 		return OK;
 	if (same(word, length, "log"))
-		return err_set(r->err, INVALID, "model", "at character %d: write ln or log10 in place of log", place(r, word));
-	return err_set(r->err, INVALID, "model", "at character %d: %.*s is neither a component nor a function", place(r, word),
-		       length < MODEL_NAME_MAX ? (int)length : MODEL_NAME_MAX, word);
+		return err_set(r->err, INVALID, "model", "at character %d: write ln or log10 in place of log",
+			       place(r, word));
+	return err_set(r->err, INVALID, "model", "at character %d: %.*s is neither a component nor a function",
+		       place(r, word), length < MODEL_NAME_MAX ? (int)length : MODEL_NAME_MAX, word);
 }
 
 /* Digits, a point, an exponent; what comes after must not be a word. */
@@ -147,18 +149,22 @@ static enum status read_sign(struct reader *r)
 
 	if (c == '(') {
 		if (r->depth == DEPTH_MAX)
-			return err_set(r->err, INVALID, "model", "at character %d: more than %d parentheses are open", place(r, r->at),
-				       DEPTH_MAX);
+			return err_set(r->err, INVALID, "model", "at character %d: more than %d parentheses are open",
+				       place(r, r->at), DEPTH_MAX);
 		r->call[r->depth++] = before_is_function(r);
 	} else if (c == ')' && r->depth-- == 0) {
-		return err_set(r->err, INVALID, "model", "at character %d: this parenthesis was never opened", place(r, r->at));
+		return err_set(r->err, INVALID, "model", "at character %d: this parenthesis was never opened",
+			       place(r, r->at));
 	} else if (c == ',' && (r->depth == 0 || !r->call[r->depth - 1])) {
-		return err_set(r->err, INVALID, "model", "at character %d: a comma stands between arguments only; the decimal sign is a point",
+		return err_set(r->err, INVALID, "model",
+			       "at character %d: a comma stands between arguments only; the decimal sign is a point",
 			       place(r, r->at));
 	} else if (!strchr("()+-*/^, ", c)) {
 		if (c > ' ' && c < 127)
-			return err_set(r->err, INVALID, "model", "at character %d: %c has no meaning here", place(r, r->at), c);
-		return err_set(r->err, INVALID, "model", "at character %d: this character has no meaning here", place(r, r->at));
+			return err_set(r->err, INVALID, "model", "at character %d: %c has no meaning here",
+				       place(r, r->at), c);
+		return err_set(r->err, INVALID, "model", "at character %d: this character has no meaning here",
+			       place(r, r->at));
 	}
 	r->at++;
 	return OK;
@@ -177,7 +183,8 @@ static enum status read_all(struct reader *r)
 			rc = read_sign(r);
 	}
 	if (!rc && r->depth > 0)
-		rc = err_set(r->err, INVALID, "model", "%d parenthes%s not closed at the end", r->depth, r->depth == 1 ? "is is" : "es are");
+		rc = err_set(r->err, INVALID, "model", "%d parenthes%s not closed at the end", r->depth,
+			     r->depth == 1 ? "is is" : "es are");
 	return rc;
 }
 
@@ -220,7 +227,8 @@ static enum status compile(struct model_expression *m, const char *text, struct 
 	return err_set(err, INVALID, "model", "at character %d: %s", at + 1, sentence_of(code));
 }
 
-enum status model_expression_new(const char *text, const char *const *names, int n, struct model_expression **out, struct err *err)
+enum status model_expression_new(const char *text, const char *const *names, int n, struct model_expression **out,
+				 struct err *err)
 {
 	struct model_expression *m;
 	struct reader r = {.text = text, .at = text, .names = names, .err = err};

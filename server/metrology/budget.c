@@ -35,8 +35,8 @@ double budget_estimate(const struct budget *b, const struct model *m)
 /* ---- correlation ---- */
 
 /*
- * Cholesky's factor of a matrix that may be singular (r = 1 or -1): a pivot that is nothing but rounding counts as 0, and
- * what stands below it must then be 0 too.
+ * Cholesky's factor of a matrix that may be singular (r = 1 or -1): a pivot that is nothing but rounding counts as
+ * 0, and what stands below it must then be 0 too.
  */
 bool correlation_factor(const struct budget *b, double factor[COMPONENTS_MAX][COMPONENTS_MAX])
 {
@@ -71,7 +71,8 @@ bool budget_correlations_possible(const struct budget *b)
 
 /* ---- combination ---- */
 
-/* G.4.1 leaves it open whether 18.9987 means 18 or, as printed there, 19.0; one decimal settles it for both printed examples. */
+/* G.4.1 leaves it open whether 18.9987 means 18 or, as printed there, 19.0; one decimal settles it for both printed
+ * examples. */
 static double whole_dof(double dof)
 {
 	return is_finite(dof) ? larger(1, floor(floor(dof * 10 + 0.5) / 10)) : dof;

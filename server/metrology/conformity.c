@@ -20,7 +20,8 @@ static bool usable(double measured, double u, struct limits limits)
 
 double probability_of_conformity(double measured, double u, struct limits limits)
 {
-	return usable(measured, u, limits) ? between((limits.low - measured) / u, (limits.high - measured) / u) : NOT_A_NUMBER;
+	return usable(measured, u, limits) ? between((limits.low - measured) / u, (limits.high - measured) / u) :
+					     NOT_A_NUMBER;
 }
 
 double probability_of_nonconformity(double measured, double u, struct limits limits)
@@ -121,7 +122,8 @@ static double consumer_above(struct risk_side s, double limit)
 	double mean = s.prior.mean, sigma = s.prior.standard_deviation;
 
 	s.accepted = true;
-	return integrate(&s, larger(limit, mean - 39 * sigma), smaller(larger(limit, mean) + 12 * sigma, limit + 12 * s.u));
+	return integrate(&s, larger(limit, mean - 39 * sigma),
+			 smaller(larger(limit, mean) + 12 * sigma, limit + 12 * s.u));
 }
 
 static double producer_above(struct risk_side s, struct limits limits)
@@ -144,7 +146,8 @@ struct global_risk global_risk(struct prior prior, double u, struct limits limit
 	struct risk_side s = {prior, u, acceptance, true};
 	struct global_risk r = {NOT_A_NUMBER, NOT_A_NUMBER};
 
-	if (!usable(prior.mean, u, limits) || !(prior.standard_deviation > 0) || is_nan(acceptance.low) || is_nan(acceptance.high))
+	if (!usable(prior.mean, u, limits) || !(prior.standard_deviation > 0) || is_nan(acceptance.low) ||
+	    is_nan(acceptance.high))
 		return r;
 	r.consumer = consumer_risk(&s, limits);
 	if (acceptance.low < acceptance.high)
@@ -169,7 +172,8 @@ static double risk_with_guard(const struct guard_search *g, double w)
 	s.acceptance = acceptance_limits(g->limits, w);
 	if (g->global)
 		return consumer_risk(&s, g->limits);
-	return probability_of_nonconformity(is_finite(g->limits.high) ? s.acceptance.high : s.acceptance.low, s.u, g->limits);
+	return probability_of_nonconformity(is_finite(g->limits.high) ? s.acceptance.high : s.acceptance.low, s.u,
+					    g->limits);
 }
 
 /* The risk falls with w. Secant steps, and halves of the bracket in between so that it shrinks whatever the curve. */

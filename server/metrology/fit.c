@@ -1,7 +1,7 @@
 /*
- * Least squares by Householder reflections: the columns 1, x, x^2, ... are turned into a triangle, whose solution is the
- * polynomial, and the rest of y is what the polynomial leaves. x is scaled by a power of two and y is taken from its first
- * value on, which costs no digits and keeps large offsets from eating them.
+ * Least squares by Householder reflections: the columns 1, x, x^2, ... are turned into a triangle, whose solution is
+ * the polynomial, and the rest of y is what the polynomial leaves. x is scaled by a power of two and y is taken from
+ * its first value on, which costs no digits and keeps large offsets from eating them.
  */
 #include "metrology/fit.h"
 
@@ -147,8 +147,10 @@ static void fill(struct system *s, const struct points *p, double unit, double o
 	for (size_t i = 0; i < s->n; i++) {
 		double root = p->weight ? sqrt(p->weight[i]) : 1, value = through_zero ? root * (p->x[i] / unit) : root;
 
-		for (size_t k = 0; k < s->p; k++, value *= p->x[i] / unit)
+		for (size_t k = 0; k < s->p; k++) {
 			s->columns[k * s->n + i] = value;
+			value *= p->x[i] / unit;
+		}
 		s->y[i] = root * (p->y[i] - offset);
 	}
 }
@@ -173,8 +175,8 @@ static void carry_out(const struct system *s, size_t first, double unit, struct 
 	}
 }
 
-bool fit_weighted(const double *x, const double *y, const double *weight, size_t n, int order, bool through_zero, double *work,
-		  struct fit *out)
+bool fit_weighted(const double *x, const double *y, const double *weight, size_t n, int order, bool through_zero,
+		  double *work, struct fit *out)
 {
 	const struct points p = {x, y, weight, n};
 	double residual = 0, unit, offset;
@@ -200,7 +202,8 @@ bool fit_weighted(const double *x, const double *y, const double *weight, size_t
 	return true;
 }
 
-bool fit_polynomial(const double *x, const double *y, size_t n, int order, bool through_zero, double *work, struct fit *out)
+bool fit_polynomial(const double *x, const double *y, size_t n, int order, bool through_zero, double *work,
+		    struct fit *out)
 {
 	return fit_weighted(x, y, NULL, n, order, through_zero, work, out);
 }

@@ -11,7 +11,8 @@
 static double log_near_one(double f)
 {
 	static const double c[] = {
-		2.0 / 3, 2.0 / 5, 2.0 / 7, 2.0 / 9, 2.0 / 11, 2.0 / 13, 2.0 / 15, 2.0 / 17, 2.0 / 19, 2.0 / 21, 2.0 / 23, 2.0 / 25,
+		2.0 / 3,  2.0 / 5,  2.0 / 7,  2.0 / 9,	2.0 / 11, 2.0 / 13,
+		2.0 / 15, 2.0 / 17, 2.0 / 19, 2.0 / 21, 2.0 / 23, 2.0 / 25,
 	};
 	double s = f / (2 + f), z = s * s, sum = 0;
 
@@ -94,8 +95,10 @@ double stirling_rest(double z)
 	};
 	double below = 0, sum = 0, w;
 
-	for (; z < 16; z++)
+	while (z < 16) {
 		below += (z + 0.5) * log_one_plus(1 / z) - 1;
+		z += 1;
+	}
 	w = 1 / (z * z);
 	for (int k = 7; k >= 0; k--)
 		sum = sum * w + c[k];

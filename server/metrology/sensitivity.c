@@ -1,7 +1,7 @@
 /*
- * Derivatives of a model that is only known by its values. A difference over a step h is wrong by powers of h^2, and by
- * rounding / h; the steps are halved, the powers taken out one after the other, and the answer is the entry of the table that
- * changes least from its neighbours.
+ * Derivatives of a model that is only known by its values. A difference over a step h is wrong by powers of h^2, and
+ * by rounding / h; the steps are halved, the powers taken out one after the other, and the answer is the entry of
+ * the table that changes least from its neighbours.
  */
 #include "metrology/budget.h"
 
@@ -18,12 +18,13 @@ static void values_beside(const struct budget *b, const struct model *m, int i, 
 	for (int k = 0; k < b->n; k++)
 		for (size_t j = 0; j < n; j++)
 			x[(size_t)k * n + j] = b->component[k].estimate;
-	for (size_t s = 0; s < STEPS; s++, step /= 2) {
+	for (size_t s = 0; s < STEPS; s++) {
 		double *up = &x[(size_t)i * n + 2 * s], *down = up + 1;
 
 		*up += step;
 		*down -= step;
 		width[s] = *up - *down;	/* what the step is after rounding */
+		step /= 2;
 	}
 	m->values(m->context, x, n, y);
 }
@@ -31,7 +32,8 @@ static void values_beside(const struct budget *b, const struct model *m, int i, 
 static double derivative(const struct budget *b, const struct model *m, int i, double *error)
 {
 	const struct component *c = &b->component[i];
-	double step = larger(4 * c->standard, fabs(c->estimate) / 64), y[2 * STEPS], width[STEPS], row[STEPS], best = NOT_A_NUMBER;
+	double step = larger(4 * c->standard, fabs(c->estimate) / 64), y[2 * STEPS], width[STEPS], row[STEPS],
+	       best = NOT_A_NUMBER;
 	int rows = 0;
 
 	values_beside(b, m, i, step > 0 ? step : 1.0 / 64, y, width);
@@ -42,11 +44,13 @@ static double derivative(const struct budget *b, const struct model *m, int i, d
 		if (!is_finite(last))
 			continue;	/* outside of where the model has values */
 		noise = 4e-16 * larger(fabs(y[2 * s]), fabs(y[2 * s + 1])) / width[s];
-		for (int k = 0; k < rows; k++, factor *= 4) {
-			double finer = last + (last - row[k]) / (factor - 1), change = noise + larger(fabs(finer - last), fabs(finer - row[k]));
+		for (int k = 0; k < rows; k++) {
+			double finer = last + (last - row[k]) / (factor - 1),
+			       change = noise + larger(fabs(finer - last), fabs(finer - row[k]));
 
 			row[k] = last;
 			last = finer;
+			factor *= 4;
 			if (change < *error) {
 				*error = change;
 				best = finer;
@@ -79,13 +83,15 @@ bool budget_sensitivities(struct budget *b, const struct model *m, double *error
 /* ---- second order ---- */
 
 /* The model at a grid of steps of u: component i by at[s][0] of its u, component j by at[s][1] of its. */
-static void values_on_grid(const struct budget *b, const struct model *m, int i, int j, const int (*at)[2], size_t n, double *y)
+static void values_on_grid(const struct budget *b, const struct model *m, int i, int j, const int (*at)[2], size_t n,
+			   double *y)
 {
 	double x[COMPONENTS_MAX * 9];
 
 	for (int k = 0; k < b->n; k++)
 		for (size_t s = 0; s < n; s++)
-			x[(size_t)k * n + s] = b->component[k].estimate + (k == i ? at[s][0] * b->component[i].standard : 0) +
+			x[(size_t)k * n + s] = b->component[k].estimate +
+					       (k == i ? at[s][0] * b->component[i].standard : 0) +
 					       (k == j ? at[s][1] * b->component[j].standard : 0);
 	m->values(m->context, x, n, y);
 }

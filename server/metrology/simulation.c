@@ -31,11 +31,12 @@ static bool plan_possible(const struct simulation_plan *p)
 {
 	const struct budget *b = p->budget;
 
-	if (b->n < 1 || b->n > COMPONENTS_MAX || !(p->coverage > 0 && p->coverage < 1) || p->digits < 1 || p->digits > 2 ||
-	    p->trials < SIMULATION_TRIALS_MIN || p->trials > SIMULATION_TRIALS_MAX)
+	if (b->n < 1 || b->n > COMPONENTS_MAX || !(p->coverage > 0 && p->coverage < 1) || p->digits < 1 ||
+	    p->digits > 2 || p->trials < SIMULATION_TRIALS_MIN || p->trials > SIMULATION_TRIALS_MAX)
 		return false;
 	for (int i = 0; i < b->n; i++)
-		if (!(b->component[i].standard >= 0) || !(b->component[i].dof >= 1) || !is_finite(b->component[i].estimate))
+		if (!(b->component[i].standard >= 0) || !(b->component[i].dof >= 1) ||
+		    !is_finite(b->component[i].estimate))
 			return false;
 	return true;
 }
@@ -67,7 +68,8 @@ static void draw_column(struct draw *d, int i, double *out, size_t n)
 		random_fill(&d->random, c->distribution, out, n);
 }
 
-/* Independent normal draws become correlated ones; from the last component on, so that none is needed after it was changed. */
+/* Independent normal draws become correlated ones; from the last component on, so that none is needed after it was
+ * changed. */
 static void correlate(struct draw *d, size_t n)
 {
 	for (int i = d->plan->budget->n - 1; i >= 0; i--) {
@@ -276,7 +278,8 @@ enum simulation_end simulate(const struct simulation_plan *plan, double *work, s
 	return end;
 }
 
-struct validation validate_budget(double estimate, const struct budget_result *r, const struct simulation *s, int digits)
+struct validation validate_budget(double estimate, const struct budget_result *r, const struct simulation *s,
+				  int digits)
 {
 	struct validation v = {.tolerance = numerical_tolerance(r->combined, digits)};
 

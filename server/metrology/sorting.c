@@ -1,6 +1,6 @@
 /*
- * Radix sort: the bits of a double, with the sign turned, count like an unsigned integer. Six passes of eleven bits, from the
- * lowest on; a pass that would move nothing is skipped.
+ * Radix sort: the bits of a double, with the sign turned, count like an unsigned integer. Six passes of eleven bits,
+ * from the lowest on; a pass that would move nothing is skipped.
  */
 #include "sorting.h"
 

@@ -1,10 +1,11 @@
 /*
  * Incomplete gamma and beta functions, the normal integral, and their inverses.
  *
- * The power in front, x^a e^-x / Gamma(a) and x^a y^b / B(a, b), is where digits go when a and b are large. It is written by
- * Stirling's formula with what that leaves, and by the deviance of a from its expectation, so that nothing large is ever
- * subtracted. Then a series of positive terms or a continued fraction (DLMF 8.7.1, 8.9.2, 8.17.22), on the side where it
- * converges; the other tail is 1 less that one, which is then no small number's difference.
+ * The power in front, x^a e^-x / Gamma(a) and x^a y^b / B(a, b), is where digits go when a and b are large. It is
+ * written by Stirling's formula with what that leaves, and by the deviance of a from its expectation, so that
+ * nothing large is ever subtracted. Then a series of positive terms or a continued fraction (DLMF 8.7.1, 8.9.2,
+ * 8.17.22), on the side where it converges; the other tail is 1 less that one, which is then no small number's
+ * difference.
  */
 #include "mathfn.h"
 
@@ -166,15 +167,16 @@ struct tails gamma_tails(double a, double x)
 static double beta_term(double a, double b, double x, double y)
 {
 	double n = a + b;
-	double log = stirling_rest(n) - stirling_rest(a) - stirling_rest(b) - half_deviance(a, n * x) - half_deviance(b, n * y);
+	double log = stirling_rest(n) - stirling_rest(a) - stirling_rest(b) - half_deviance(a, n * x) -
+		     half_deviance(b, n * y);
 
 	return exponential(log) * ONE_BY_SQRT_2PI * sqrt(a * b / n);
 }
 
 /*
  * I_x(a, b) = x^a y^b / B(a, b) / (beta_0 + alpha_1/(beta_1 + alpha_2/(beta_2 + ...))), the even part of DLMF 8.17.22
- * (DiDonato and Morris, ACM TOMS 18, 1992, 360, equation 9). What vanishes near the mean, a - (a + b) x, is taken from the
- * smaller of x and y: so a thousand million degrees of freedom of t cost no digits. Modified Lentz method.
+ * (DiDonato and Morris, ACM TOMS 18, 1992, 360, equation 9). What vanishes near the mean, a - (a + b) x, is taken
+ * from the smaller of x and y: so a hundred million degrees of freedom of t cost no digits. Modified Lentz method.
  */
 static double beta_fraction(double a, double b, double x, double y)
 {
@@ -212,8 +214,8 @@ struct tails beta_tails(double a, double b, double x, double y)
 /* ---- inverses ---- */
 
 /*
- * A tail as a function of v, ln x or ln(x/y), rises (or falls) everywhere, and its logarithm bends one way only: Newton's
- * method on the logarithm, kept inside a bracket. The slope with respect to v is the power in front.
+ * A tail as a function of v, ln x or ln(x/y), rises (or falls) everywhere, and its logarithm bends one way only:
+ * Newton's method on the logarithm, kept inside a bracket. The slope with respect to v is the power in front.
  */
 struct inversion {
 	double a, b;		/* b = 0: gamma */
@@ -249,7 +251,8 @@ static double invert(const struct inversion *i, double v)
 	double low = -690, high = 690;
 
 	for (int n = 0; n < 200 && high > low; n++) {
-		double slope, now = tail_and_slope(i, v, &slope), excess = now > 0 ? natural_log(now / i->p) : -1e4, next;
+		double slope, now = tail_and_slope(i, v, &slope), excess = now > 0 ? natural_log(now / i->p) : -1e4,
+			      next;
 
 		if ((excess > 0) != (i->upper != 0))
 			high = v;

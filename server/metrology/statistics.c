@@ -69,7 +69,8 @@ static double t_of_central(double central, double outside, double dof)
 			t += z - normal_of_t(t, dof);
 		return t;
 	}
-	v = central < outside ? beta_logit_at(dof / 2, 0.5, central, true) : beta_logit_at(dof / 2, 0.5, outside, false);
+	v = central < outside ? beta_logit_at(dof / 2, 0.5, central, true) :
+				beta_logit_at(dof / 2, 0.5, outside, false);
 	return is_finite(v) ? sqrt(dof) * exponential(-v / 2) : v > 0 ? 0 : INFINITE;
 }
 

@@ -37,7 +37,8 @@ static struct ties ties_of(const double *v, size_t n, double *work)
 	return sum;
 }
 
-/* Variance of Kendall's S with ties in both (Kendall, Rank Correlation Methods, 4th edition, chapter 5; from memory). */
+/* Variance of Kendall's S with ties in both (Kendall, Rank Correlation Methods, 4th edition, chapter 5; from
+ * memory). */
 static double variance_of_s(const double *x, const double *y, size_t points, double *work)
 {
 	double n = (double)points;

@@ -1,6 +1,7 @@
 /*
- * Monte Carlo trials per second of a linear budget of five components, beside drawing the same numbers and adding them, and
- * beside a straightforward program on GSL. Best of five rounds each. The goal: within twice of drawing and adding.
+ * Monte Carlo trials per second of a linear budget of five components, beside drawing the same numbers and adding
+ * them, and beside a straightforward program on GSL. Best of five rounds each. The goal: within twice of drawing and
+ * adding.
  */
 #include "metrology/simulation.h"
 
@@ -78,7 +79,8 @@ static void gsl_program(void)
 	for (int k = 0; k < TRIALS; k++) {
 		work[k] = 0;
 		for (int i = 0; i < budget.n; i++)
-			work[k] += budget.component[i].sensitivity * budget.component[i].standard * gsl_draw(g, shapes[i]);
+			work[k] += budget.component[i].sensitivity * budget.component[i].standard *
+				   gsl_draw(g, shapes[i]);
 	}
 	result = gsl_stats_mean(work, 1, TRIALS);
 	result = gsl_stats_sd(work, 1, TRIALS);
@@ -110,7 +112,7 @@ int main(void)
 	add = best(draw_and_add);
 	whole = best(whole_simulation);
 	gsl = best(gsl_program);
-	printf("trials per second: draw and add %.3g, simulation %.3g (%.2f times as long), GSL program %.3g\n", TRIALS / add,
-	       TRIALS / whole, whole / add, TRIALS / gsl);
+	printf("trials per second: draw and add %.3g, simulation %.3g (%.2f times as long), GSL program %.3g\n",
+	       TRIALS / add, TRIALS / whole, whole / add, TRIALS / gsl);
 	return 0;
 }

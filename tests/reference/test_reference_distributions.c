@@ -1,9 +1,9 @@
 /*
  * The distributions against two outside libraries, GSL and R's mathlib, on 10,000 random arguments each.
  *
- * Where the two agree with each other to 5e-13, ours must agree with both to the tolerance of its row. Where they do not,
- * ours must agree with one of them; how often that happens is printed, and docs/metrology.md says who was right by
- * arithmetic of 40 digits. Probabilities below 1e-290 are left out.
+ * Where the two agree with each other to 5e-13, ours must agree with both to the tolerance of its row. Where they do
+ * not, ours must agree with one of them; how often that happens is printed, and docs/metrology.md says who was right
+ * by arithmetic of 40 digits. Probabilities below 1e-290 are left out.
  */
 #include "metrology/statistics.h"
 #include "metrology/mathfn.h"
@@ -156,13 +156,15 @@ THREE(f_quantile, f_quantile(a[0], a[1], a[2]), gsl_cdf_fdist_Pinv(a[0], a[1], a
 THREE(gamma_cdf, gamma_cdf(a[0], a[1]), gsl_sf_gamma_inc_P(a[1], a[0]), pgamma(a[0], a[1], 1, 1, 0))
 THREE(gamma_upper, gamma_upper(a[0], a[1]), gsl_sf_gamma_inc_Q(a[1], a[0]), pgamma(a[0], a[1], 1, 0, 0))
 THREE(beta_cdf, beta_cdf(a[0], a[1], a[2]), gsl_cdf_beta_P(a[0], a[1], a[2]), pbeta(a[0], a[1], a[2], 1, 0))
-THREE(beta_quantile, beta_quantile(a[0], a[1], a[2]), gsl_cdf_beta_Pinv(a[0], a[1], a[2]), qbeta(a[0], a[1], a[2], 1, 0))
+THREE(beta_quantile, beta_quantile(a[0], a[1], a[2]), gsl_cdf_beta_Pinv(a[0], a[1], a[2]),
+      qbeta(a[0], a[1], a[2], 1, 0))
 THREE(binomial_cdf, binomial_cdf((int)a[0], (int)a[1], a[2]), gsl_cdf_binomial_P((unsigned)a[0], a[2], (unsigned)a[1]),
       pbinom(a[0], a[1], a[2], 1, 0))
-THREE(binomial_upper, binomial_upper((int)a[0], (int)a[1], a[2]), gsl_cdf_binomial_Q((unsigned)a[0], a[2], (unsigned)a[1]),
-      pbinom(a[0], a[1], a[2], 0, 0))
+THREE(binomial_upper, binomial_upper((int)a[0], (int)a[1], a[2]),
+      gsl_cdf_binomial_Q((unsigned)a[0], a[2], (unsigned)a[1]), pbinom(a[0], a[1], a[2], 0, 0))
 THREE(weibull_cdf, weibull_cdf(a[0], a[1], a[2]), gsl_cdf_weibull_P(a[0], a[2], a[1]), pweibull(a[0], a[1], a[2], 1, 0))
-THREE(weibull_upper, weibull_upper(a[0], a[1], a[2]), gsl_cdf_weibull_Q(a[0], a[2], a[1]), pweibull(a[0], a[1], a[2], 0, 0))
+THREE(weibull_upper, weibull_upper(a[0], a[1], a[2]), gsl_cdf_weibull_Q(a[0], a[2], a[1]),
+      pweibull(a[0], a[1], a[2], 0, 0))
 THREE(weibull_quantile, weibull_quantile(a[0], a[1], a[2]), gsl_cdf_weibull_Pinv(a[0], a[2], a[1]),
       qweibull(a[0], a[1], a[2], 1, 0))
 THREE(log_gamma, log_gamma(a[0]), gsl_sf_lngamma(a[0]), lgammafn(a[0]))
@@ -239,9 +241,10 @@ static int compare(const struct row *row)
 		keep(&with_r, to_r, a);
 		wrong += !(to_gsl <= row->tolerance && to_r <= row->tolerance);
 	}
-	print_message("%-21s %5d: GSL %.1e R %.1e; %4d where they differ, from the nearer %.1e; %d wrong (%.17g %.17g %.17g)\n",
-		      row->name, compared, with_gsl.difference, with_r.difference, split, nearest.difference, wrong,
-		      nearest.a[0], nearest.a[1], nearest.a[2]);
+	print_message(
+		"%-21s %5d: GSL %.1e R %.1e; %4d where they differ, from the nearer %.1e; %d wrong (%.17g %.17g %.17g)\n",
+		row->name, compared, with_gsl.difference, with_r.difference, split, nearest.difference, wrong,
+		nearest.a[0], nearest.a[1], nearest.a[2]);
 	return wrong;
 }
 

@@ -1,6 +1,6 @@
 /*
- * Budgets, coverage factors, conformity and risks against published examples. A row that disagrees is printed with both
- * numbers and counted; docs/metrology.md says why.
+ * Budgets, coverage factors, conformity and risks against published examples. A row that disagrees is printed with
+ * both numbers and counted; docs/metrology.md says why.
  */
 #include "csv.h"
 
@@ -107,16 +107,18 @@ static void combine_parts(const cJSON *input, struct component *c)
 }
 
 /*
- * H.1. Three values disagree. U99: 93 nm printed, 92.5 computed: the printed one is 2.92 times u_c rounded up to 32 nm. The
- * sensitivity to d_alpha is -l_s theta = +5 000 062.3 since theta is -0.1, the file has the other sign. The second order terms
- * l_s u(d_alpha) u(theta) = 11.836 and l_s u(alpha_s) u(d_theta) = 1.667 make 11.95; the file's own 12.02 is not explained.
+ * H.1. Three values disagree. U99: 93 nm printed, 92.5 computed: the printed one is 2.92 times u_c rounded up to 32
+ * nm. The sensitivity to d_alpha is -l_s theta = +5 000 062.3 since theta is -0.1, the file has the other sign. The
+ * second order terms l_s u(d_alpha) u(theta) = 11.836 and l_s u(alpha_s) u(d_theta) = 1.667 make 11.95; the file's
+ * own 12.02 is not explained.
  */
 static void gum_h1_end_gauge(void **state)
 {
 	static const struct model m = {end_gauge, NULL};
 	static const int contributing[] = {0, 1, 4, 5};
 	cJSON *json = json_of("gum_h1.json");
-	const cJSON *inputs = get(json, "inputs"), *published = get(json, "published"), *recomputed = get(json, "recomputed");
+	const cJSON *inputs = get(json, "inputs"), *published = get(json, "published"),
+		    *recomputed = get(json, "recomputed");
 	struct budget b = {.n = cJSON_GetArraySize(inputs)};
 	struct budget_result r;
 	int at_fault;
@@ -141,7 +143,8 @@ static void gum_h1_end_gauge(void **state)
 	row("H.1 length", budget_estimate(&b, &m), at(published, "l_nm"), 0.5);
 	row("H.1 u_c", r.combined, at(published, "uc_nm"), 0.5);
 	for (int i = 0; i < 4; i++)
-		row("H.1 contribution", fabs(r.contribution[contributing[i]]), element(get(published, "contributions_nm"), i), i ? 0.05 : 0.5);
+		row("H.1 contribution", fabs(r.contribution[contributing[i]]),
+		    element(get(published, "contributions_nm"), i), i ? 0.05 : 0.5);
 	row("H.1 effective degrees of freedom", r.dof_used, at(published, "nu_eff"), 0);
 	row("H.1 t99", r.coverage_factor, at(published, "t99"), 0.005);
 	row("H.1 U99", r.expanded, at(published, "U99_nm"), 0.5);
@@ -153,7 +156,8 @@ static void gum_h1_end_gauge(void **state)
 	budget_combine(&b, 0.99, &r);
 	row("H.1 u_c recomputed", r.combined, at(recomputed, "uc_nm"), 1e-6);
 	row("H.1 degrees of freedom recomputed", r.effective_dof, at(recomputed, "nu_eff_from_these_inputs"), 1e-6);
-	row("H.1 second order recomputed", sqrt(budget_second_order(&b, &m)), at(recomputed, "second_order_term_nm"), 1e-4);
+	row("H.1 second order recomputed", sqrt(budget_second_order(&b, &m)), at(recomputed, "second_order_term_nm"),
+	    1e-4);
 	cJSON_Delete(json);
 	end("gum_h1.json", 21, 3);
 }
@@ -163,7 +167,8 @@ static void gum_h3_prediction(void **state)
 {
 	static double work[FIT_POINTS_MAX * (FIT_ORDER_MAX + 2)];
 	cJSON *json = json_of("gum_h3.json");
-	const cJSON *t = get(json, "t_reading_C"), *c = get(json, "correction_b_C"), *published = get(json, "published");
+	const cJSON *t = get(json, "t_reading_C"), *c = get(json, "correction_b_C"),
+		    *published = get(json, "published");
 	double x[16], y[16], u, b;
 	struct fit f;
 
@@ -175,7 +180,8 @@ static void gum_h3_prediction(void **state)
 	}
 	assert_true(fit_polynomial(x, y, 11, 1, false, work, &f));
 	b = fit_value(&f, 30 - at(json, "t0_C"), &u);
-	row("H.3 correlation", f.covariance[0][1] / (f.standard_deviation[0] * f.standard_deviation[1]), at(published, "r"), 0.005);
+	row("H.3 correlation", f.covariance[0][1] / (f.standard_deviation[0] * f.standard_deviation[1]),
+	    at(published, "r"), 0.005);
 	row("H.3 correction at 30 degC", b, at(published, "b_at_30C"), 0.00005);
 	row("H.3 its uncertainty", u, at(published, "u_b_at_30C"), 0.00005);
 	row("H.3 correlation recomputed", f.covariance[0][1] / (f.standard_deviation[0] * f.standard_deviation[1]),
@@ -232,7 +238,8 @@ static void welch_satterthwaite_cases(void **state)
 		struct budget_result r;
 
 		for (int k = 0; k < b.n; k++)
-			b.component[k] = (struct component){0, element(cJSON_GetArrayItem(parts, k), 0), DISTRIBUTION_NORMAL,
+			b.component[k] = (struct component){0, element(cJSON_GetArrayItem(parts, k), 0),
+							    DISTRIBUTION_NORMAL,
 							    element(cJSON_GetArrayItem(parts, k), 1), 1};
 		budget_combine(&b, 0.95, &r);
 		row("Welch-Satterthwaite u_c", r.combined, at(one, "uc"), 1e-12);
@@ -257,7 +264,8 @@ static void welch_satterthwaite_cases(void **state)
 
 static enum distribution distribution_of(const cJSON *component)
 {
-	return strncmp(get(component, "basis")->valuestring, "rect", 4) ? DISTRIBUTION_NORMAL : DISTRIBUTION_RECTANGULAR;
+	return strncmp(get(component, "basis")->valuestring, "rect", 4) ? DISTRIBUTION_NORMAL :
+									  DISTRIBUTION_RECTANGULAR;
 }
 
 static struct budget budget_of(const cJSON *json)
@@ -366,7 +374,8 @@ static void ea402_coverage_factors(void **state)
 	begin();
 	csv_open(&c, "ea402_k.csv");
 	while (csv_next(&c)) {
-		double dof = strcmp(c.field[0], "inf") ? atof(c.field[0]) : INFINITY, k = t_coverage_factor(sigma_coverage(0.9545), dof);
+		double dof = strcmp(c.field[0], "inf") ? atof(c.field[0]) : INFINITY,
+		       k = t_coverage_factor(sigma_coverage(0.9545), dof);
 
 		row("k for 95.45 %", k, atof(c.field[1]), 0.005 + 1e-9);
 		row("k for 95.45 % recomputed", k, atof(c.field[2]), 2e-8 * k);
@@ -405,7 +414,8 @@ static void conformance_probabilities(void **state)
 	while (csv_next(&c)) {
 		struct limits limits = {limit(c.field[3], -INFINITY), limit(c.field[4], INFINITY)};
 
-		row(c.field[0], probability_of_conformity(atof(c.field[1]), atof(c.field[2]), limits), atof(c.field[5]), 1e-12);
+		row(c.field[0], probability_of_conformity(atof(c.field[1]), atof(c.field[2]), limits), atof(c.field[5]),
+		    1e-12);
 	}
 	end("conformance_probability.csv", 6, 0);
 }
@@ -420,7 +430,8 @@ static void global_risks(void **state)
 	while (csv_next(&c)) {
 		struct limits limits = {atof(c.field[4]), atof(c.field[5])};
 		struct prior prior = {atof(c.field[1]), atof(c.field[2])};
-		struct global_risk r = global_risk(prior, atof(c.field[3]), limits, acceptance_limits(limits, atof(c.field[6])));
+		struct global_risk r = global_risk(prior, atof(c.field[3]), limits,
+						   acceptance_limits(limits, atof(c.field[6])));
 
 		row(c.field[0], r.consumer, atof(c.field[7]), 1e-7 * r.consumer);
 		row(c.field[0], r.producer, atof(c.field[8]), 1e-7 * r.producer);
@@ -428,7 +439,8 @@ static void global_risks(void **state)
 	end("global_risk.csv", 8, 0);
 }
 
-/* Risk of a reading on the acceptance limit, and back: the guard factor that reaches it. Below 0 no guard band is drawn in. */
+/* Risk of a reading on the acceptance limit, and back: the guard factor that reaches it. Below 0 no guard band is
+ * drawn in. */
 static void guard_factors_of_ilac_g8(void **state)
 {
 	static const struct limits one_sided = {-INFINITY, 7.3};
@@ -440,7 +452,8 @@ static void guard_factors_of_ilac_g8(void **state)
 	while (csv_next(&c)) {
 		double r = atof(c.field[1]), risk = atof(c.field[2]), u = 0.11;
 
-		row(c.field[0], probability_of_nonconformity(one_sided.high - r * 2 * u, u, one_sided), risk, 1e-9 * risk);
+		row(c.field[0], probability_of_nonconformity(one_sided.high - r * 2 * u, u, one_sided), risk,
+		    1e-9 * risk);
 		if (r >= 0)
 			row(c.field[0], guard_for_specific_risk(u, one_sided, risk) / (2 * u), r, 1e-8);
 	}
@@ -466,7 +479,8 @@ static void clopper_pearson_bounds(void **state)
 	end("clopper_pearson.csv", 14, 0);
 }
 
-/* R(t) = exp(-(lambda t)^beta) = target: a Weibull quantile; random walk: P(|drift| < L). The rest waits for the intervals. */
+/* R(t) = exp(-(lambda t)^beta) = target: a Weibull quantile; random walk: P(|drift| < L). The rest waits for the
+ * intervals. */
 static void reliability_models(void **state)
 {
 	cJSON *json = json_of("interval_models.json"), *one;
@@ -483,7 +497,8 @@ static void reliability_models(void **state)
 	{
 		double l = at(one, "limit_L"), s0 = at(one, "s0"), s1 = at(one, "s1_per_sqrt_month");
 
-		row("random walk", probability_of_conformity(0, sqrt(s0 * s0 + s1 * s1 * at(one, "t")), (struct limits){-l, l}),
+		row("random walk",
+		    probability_of_conformity(0, sqrt(s0 * s0 + s1 * s1 * at(one, "t")), (struct limits){-l, l}),
 		    at(one, "R"), 1e-14);
 	}
 	cJSON_Delete(json);

@@ -6,7 +6,8 @@ static struct budget of(int n, const double (*estimate_u)[2])
 	struct budget b = {.n = n};
 
 	for (int i = 0; i < n; i++)
-		b.component[i] = (struct component){estimate_u[i][0], estimate_u[i][1], DISTRIBUTION_NORMAL, INFINITY, 1};
+		b.component[i] = (struct component){estimate_u[i][0], estimate_u[i][1], DISTRIBUTION_NORMAL, INFINITY,
+						    1};
 	return b;
 }
 
@@ -75,7 +76,8 @@ static void sensitivities_of_a_shunt(void **state)
 	assert_near(r.coverage_factor, 2.0000024439, 1e-9);
 }
 
-/* Against the derivatives done by hand: f1 = e^(a/3) sin(b) / 3 - c^3/a^2, f2 = e^(a/3) cos(b) + 1/(2 sqrt b), f3 = 3 c^2/a. */
+/* Against the derivatives done by hand: f1 = e^(a/3) sin(b) / 3 - c^3/a^2, f2 = e^(a/3) cos(b) + 1/(2 sqrt b), f3 =
+ * 3 c^2/a. */
 static void differentiation_errs_less_than_it_says_and_than_a_billionth(void **state)
 {
 	static const struct model m = {curved, NULL};
@@ -84,7 +86,8 @@ static void differentiation_errs_less_than_it_says_and_than_a_billionth(void **s
 	(void)state;
 	for (double scale = 1e-6; scale < 0.2; scale *= 3.3) {
 		double a = 1.7 + scale, bb = 0.9, c = -2.3, error[COMPONENTS_MAX];
-		double exact[] = {exp(a / 3) * sin(bb) / 3 - c * c * c / (a * a), exp(a / 3) * cos(bb) + 0.5 / sqrt(bb), 3 * c * c / a};
+		double exact[] = {exp(a / 3) * sin(bb) / 3 - c * c * c / (a * a), exp(a / 3) * cos(bb) + 0.5 / sqrt(bb),
+				  3 * c * c / a};
 		const double in[][2] = {{a, scale}, {bb, scale}, {c, scale}};
 		struct budget b = of(3, in);
 		int at;
@@ -120,7 +123,8 @@ static void differentiation_keeps_to_where_the_model_has_values(void **state)
 	assert_int_equal(at, -1);
 }
 
-/* Ten 1000-ohm resistors in series, all compared with one standard: u = 10 * 0.1, not 0.1 sqrt(10) (JCGM 100, 5.2.2, example). */
+/* Ten 1000-ohm resistors in series, all compared with one standard: u = 10 * 0.1, not 0.1 sqrt(10) (JCGM 100, 5.2.2,
+ * example). */
 static void fully_correlated_components_add_linearly(void **state)
 {
 	struct budget b = {.n = 10, .correlated = true};

@@ -59,7 +59,8 @@ static void refused(const char *kind, const char *text, const char *pointer)
 
 	cJSON_Delete(out);
 	if (rc != INVALID || strcmp(err.field, pointer))
-		fail_msg("%s: expected a refusal at %s, got status %d at \"%s\" (%s)", text, pointer, (int)rc, err.field, err.message);
+		fail_msg("%s: expected a refusal at %s, got status %d at \"%s\" (%s)", text, pointer, (int)rc,
+			 err.field, err.message);
 	assert_true(strlen(err.message) > 5);
 }
 
@@ -71,7 +72,8 @@ static const cJSON *member(const cJSON *json, const char *path)
 		size_t n = strcspn(path, "/");
 
 		snprintf(step, sizeof step, "%.*s", (int)n, path);
-		json = cJSON_IsArray(json) ? cJSON_GetArrayItem(json, atoi(step)) : cJSON_GetObjectItemCaseSensitive(json, step);
+		json = cJSON_IsArray(json) ? cJSON_GetArrayItem(json, atoi(step)) :
+					     cJSON_GetObjectItemCaseSensitive(json, step);
 		path += n + (path[n] == '/');
 	}
 	if (!json)
@@ -99,10 +101,12 @@ static bool null_at(const cJSON *json, const char *path)
 	return cJSON_IsNull(member(json, path));
 }
 
-/* Expanded 0.02 with k = 2: 0.01; half-width 0.0173205 rectangular: 0.01; standard 0.02: root of 0.0006 = 0.0244949; k 2. */
+/* Expanded 0.02 with k = 2: 0.01; half-width 0.0173205 rectangular: 0.01; standard 0.02: root of 0.0006 = 0.0244949;
+ * k 2. */
 static void a_sum_of_three_in_three_ways_of_giving_them(void **state)
 {
-	cJSON *out = computed("uncertainty",
+	cJSON *out = computed(
+		"uncertainty",
 		"{\"components\":[{\"name\":\"standard\",\"estimate\":10.01,\"expanded\":0.02,\"coverage_factor\":2},"
 		"{\"name\":\"resolution\",\"estimate\":0,\"half_width\":0.017320508075688773,\"distribution\":\"rectangular\"},"
 		"{\"name\":\"repeatability\",\"estimate\":-2,\"standard\":0.01,\"sensitivity\":-2}],\"coverage\":0.9545}");
@@ -122,10 +126,12 @@ static void a_sum_of_three_in_three_ways_of_giving_them(void **state)
 	cJSON_Delete(out);
 }
 
-/* Current through 250 ohm: dI/dV = 4, dI/dR = -0.048 at 3 V; the voltage's 5 readings give 4 dof: 0.002^4/(0.002^4/4) times (1.09)^2. */
+/* Current through 250 ohm: dI/dV = 4, dI/dR = -0.048 at 3 V; the voltage's 5 readings give 4 dof:
+ * 0.002^4/(0.002^4/4) times (1.09)^2. */
 static void a_model_finds_its_sensitivities(void **state)
 {
-	cJSON *out = computed("uncertainty",
+	cJSON *out = computed(
+		"uncertainty",
 		"{\"model\":\"1000 * V / R\",\"components\":[{\"name\":\"V\",\"estimate\":3,\"standard\":0.0005,\"dof\":4},"
 		"{\"name\":\"R\",\"estimate\":250,\"standard\":0.0125}],\"coverage\":0.95,\"digits\":1}");
 
@@ -144,7 +150,8 @@ static void a_model_finds_its_sensitivities(void **state)
 /* Two readings of one meter, r = 1, their difference: nothing of the meter is left, u = 0.3 alone. */
 static void correlations_are_given_by_name(void **state)
 {
-	cJSON *out = computed("uncertainty",
+	cJSON *out = computed(
+		"uncertainty",
 		"{\"components\":[{\"name\":\"a\",\"estimate\":5,\"standard\":1},{\"name\":\"b\",\"estimate\":4,\"standard\":1,\"sensitivity\":-1},"
 		"{\"name\":\"c\",\"estimate\":0,\"standard\":0.3}],\"correlations\":[{\"a\":\"a\",\"b\":\"b\",\"r\":1}],\"coverage\":0.95}");
 
@@ -156,7 +163,8 @@ static void correlations_are_given_by_name(void **state)
 /* One rectangular component outweighs the rest: 1.65 in place of 2 (EA-4/02, S9). */
 static void dominance_is_named(void **state)
 {
-	cJSON *out = computed("uncertainty",
+	cJSON *out = computed(
+		"uncertainty",
 		"{\"components\":[{\"name\":\"count\",\"estimate\":0.1,\"half_width\":0.05,\"distribution\":\"rectangular\"},"
 		"{\"name\":\"source\",\"estimate\":0,\"standard\":0.001}],\"coverage\":0.95,\"digits\":1}");
 
@@ -213,33 +221,49 @@ static void uncertainty_names_the_member_at_fault(void **state)
 	refused("uncertainty", "{\"components\":[" V "],\"coverage\":95}", "/coverage");
 	refused("uncertainty", "{\"components\":[" V "],\"coverage\":0.95,\"note\":1}", "/note");
 	refused("uncertainty", "{\"components\":[" V "," V "],\"coverage\":0.95}", "/components/1/name");
-	refused("uncertainty", "{\"components\":[{\"name\":\"V\",\"estimate\":3}],\"coverage\":0.95}", "/components/0/standard");
-	refused("uncertainty", "{\"components\":[{\"name\":\"V\",\"estimate\":3,\"standard\":1,\"half_width\":1}],\"coverage\":0.95}",
+	refused("uncertainty", "{\"components\":[{\"name\":\"V\",\"estimate\":3}],\"coverage\":0.95}",
 		"/components/0/standard");
-	refused("uncertainty", "{\"components\":[{\"name\":\"V\",\"estimate\":3,\"standard\":-1}],\"coverage\":0.95}", "/components/0/standard");
+	refused("uncertainty",
+		"{\"components\":[{\"name\":\"V\",\"estimate\":3,\"standard\":1,\"half_width\":1}],\"coverage\":0.95}",
+		"/components/0/standard");
+	refused("uncertainty", "{\"components\":[{\"name\":\"V\",\"estimate\":3,\"standard\":-1}],\"coverage\":0.95}",
+		"/components/0/standard");
 	refused("uncertainty", "{\"components\":[{\"name\":\"V\",\"estimate\":3,\"half_width\":1}],\"coverage\":0.95}",
 		"/components/0/distribution");
 	refused("uncertainty", "{\"components\":[{\"name\":\"V\",\"estimate\":3,\"expanded\":1}],\"coverage\":0.95}",
 		"/components/0/coverage_factor");
-	refused("uncertainty", "{\"components\":[{\"name\":\"V\",\"estimate\":3,\"standard\":1,\"coverage_factor\":2}],\"coverage\":0.95}",
+	refused("uncertainty",
+		"{\"components\":[{\"name\":\"V\",\"estimate\":3,\"standard\":1,\"coverage_factor\":2}],\"coverage\":0.95}",
 		"/components/0/coverage_factor");
-	refused("uncertainty", "{\"components\":[{\"name\":\"V\",\"estimate\":3,\"standard\":1,\"dof\":0.5}],\"coverage\":0.95}",
+	refused("uncertainty",
+		"{\"components\":[{\"name\":\"V\",\"estimate\":3,\"standard\":1,\"dof\":0.5}],\"coverage\":0.95}",
 		"/components/0/dof");
-	refused("uncertainty", "{\"components\":[{\"name\":\"V\",\"estimate\":3,\"standard\":1,\"distribution\":\"bell\"}],\"coverage\":0.95}",
+	refused("uncertainty",
+		"{\"components\":[{\"name\":\"V\",\"estimate\":3,\"standard\":1,\"distribution\":\"bell\"}],\"coverage\":0.95}",
 		"/components/0/distribution");
-	refused("uncertainty", "{\"components\":[{\"name\":\"V\",\"estimate\":3,\"standard\":1,\"unit\":\"V\"}],\"coverage\":0.95}",
+	refused("uncertainty",
+		"{\"components\":[{\"name\":\"V\",\"estimate\":3,\"standard\":1,\"unit\":\"V\"}],\"coverage\":0.95}",
 		"/components/0/unit");
-	refused("uncertainty", "{\"components\":[" V "],\"coverage\":0.95,\"correlations\":[{\"a\":\"V\",\"b\":\"W\",\"r\":0.5}]}",
+	refused("uncertainty",
+		"{\"components\":[" V "],\"coverage\":0.95,\"correlations\":[{\"a\":\"V\",\"b\":\"W\",\"r\":0.5}]}",
 		"/correlations/0/b");
-	refused("uncertainty", "{\"components\":[" V "],\"coverage\":0.95,\"correlations\":[{\"a\":\"V\",\"b\":\"V\",\"r\":0.5}]}",
+	refused("uncertainty",
+		"{\"components\":[" V "],\"coverage\":0.95,\"correlations\":[{\"a\":\"V\",\"b\":\"V\",\"r\":0.5}]}",
 		"/correlations/0/b");
-	refused("uncertainty", "{\"components\":[" V ",{\"name\":\"W\",\"estimate\":0,\"standard\":1}],\"coverage\":0.95,"
-		"\"correlations\":[{\"a\":\"V\",\"b\":\"W\",\"r\":1.5}]}", "/correlations/0/r");
-	refused("uncertainty", "{\"components\":[" V ",{\"name\":\"W\",\"estimate\":0,\"standard\":1}],\"coverage\":0.95,"
-		"\"correlations\":[{\"a\":\"V\",\"b\":\"W\",\"r\":0.5},{\"a\":\"W\",\"b\":\"V\",\"r\":0.5}]}", "/correlations/1/b");
-	refused("uncertainty", "{\"components\":[" V ",{\"name\":\"W\",\"estimate\":0,\"standard\":1},{\"name\":\"X\",\"estimate\":0,\"standard\":1}],"
+	refused("uncertainty",
+		"{\"components\":[" V ",{\"name\":\"W\",\"estimate\":0,\"standard\":1}],\"coverage\":0.95,"
+		"\"correlations\":[{\"a\":\"V\",\"b\":\"W\",\"r\":1.5}]}",
+		"/correlations/0/r");
+	refused("uncertainty",
+		"{\"components\":[" V ",{\"name\":\"W\",\"estimate\":0,\"standard\":1}],\"coverage\":0.95,"
+		"\"correlations\":[{\"a\":\"V\",\"b\":\"W\",\"r\":0.5},{\"a\":\"W\",\"b\":\"V\",\"r\":0.5}]}",
+		"/correlations/1/b");
+	refused("uncertainty",
+		"{\"components\":[" V
+		",{\"name\":\"W\",\"estimate\":0,\"standard\":1},{\"name\":\"X\",\"estimate\":0,\"standard\":1}],"
 		"\"coverage\":0.95,\"correlations\":[{\"a\":\"V\",\"b\":\"W\",\"r\":0.9},{\"a\":\"W\",\"b\":\"X\",\"r\":0.9},"
-		"{\"a\":\"V\",\"b\":\"X\",\"r\":-0.9}]}", "/correlations");
+		"{\"a\":\"V\",\"b\":\"X\",\"r\":-0.9}]}",
+		"/correlations");
 }
 
 static void model_and_simulation_name_the_member_at_fault(void **state)
@@ -250,26 +274,40 @@ static void model_and_simulation_name_the_member_at_fault(void **state)
 	refused("uncertainty", "{\"model\":\"3\",\"components\":[" V "],\"coverage\":0.95}", "/model");
 	refused("uncertainty", "{\"model\":\"ln(V - 3)\",\"components\":[" V "],\"coverage\":0.95}", "/model");
 	refused("uncertainty", "{\"model\":\"sqrt(V - 3)\",\"components\":[" V "],\"coverage\":0.95}", "/model");
-	refused("uncertainty", "{\"model\":\"V\",\"components\":[{\"name\":\"V\",\"estimate\":3,\"standard\":1,\"sensitivity\":2}],\"coverage\":0.95}",
+	refused("uncertainty",
+		"{\"model\":\"V\",\"components\":[{\"name\":\"V\",\"estimate\":3,\"standard\":1,\"sensitivity\":2}],\"coverage\":0.95}",
 		"/components/0/sensitivity");
-	refused("uncertainty", "{\"model\":\"V\",\"components\":[{\"name\":\"V 1\",\"estimate\":3,\"standard\":1}],\"coverage\":0.95}",
+	refused("uncertainty",
+		"{\"model\":\"V\",\"components\":[{\"name\":\"V 1\",\"estimate\":3,\"standard\":1}],\"coverage\":0.95}",
 		"/components/0/name");
-	refused("uncertainty", "{\"model\":\"ln(V)\",\"components\":[{\"name\":\"V\",\"estimate\":3,\"standard\":1}],\"coverage\":0.95,"
-		"\"simulation\":{\"trials\":100000,\"seed\":1}}", "/model");	/* three sigmas below lies 0 */
-	refused("uncertainty", "{\"components\":[" V "],\"coverage\":0.95,\"simulation\":{\"trials\":100,\"seed\":1}}", "/simulation/trials");
-	refused("uncertainty", "{\"components\":[" V "],\"coverage\":0.95,\"simulation\":{\"trials\":3000000,\"seed\":1}}", "/simulation/trials");
-	refused("uncertainty", "{\"components\":[" V "],\"coverage\":0.95,\"simulation\":{\"trials\":10000}}", "/simulation/seed");
-	refused("uncertainty", "{\"components\":[" V "],\"coverage\":0.999,\"simulation\":{\"trials\":100000,\"seed\":1,\"adaptive\":true}}",
+	refused("uncertainty",
+		"{\"model\":\"ln(V)\",\"components\":[{\"name\":\"V\",\"estimate\":3,\"standard\":1}],\"coverage\":0.95,"
+		"\"simulation\":{\"trials\":100000,\"seed\":1}}",
+		"/model"); /* three sigmas below lies 0 */
+	refused("uncertainty", "{\"components\":[" V "],\"coverage\":0.95,\"simulation\":{\"trials\":100,\"seed\":1}}",
 		"/simulation/trials");
-	refused("uncertainty", "{\"components\":[" V ",{\"name\":\"W\",\"estimate\":0,\"half_width\":1,\"distribution\":\"triangular\"}],"
+	refused("uncertainty",
+		"{\"components\":[" V "],\"coverage\":0.95,\"simulation\":{\"trials\":3000000,\"seed\":1}}",
+		"/simulation/trials");
+	refused("uncertainty", "{\"components\":[" V "],\"coverage\":0.95,\"simulation\":{\"trials\":10000}}",
+		"/simulation/seed");
+	refused("uncertainty",
+		"{\"components\":[" V
+		"],\"coverage\":0.999,\"simulation\":{\"trials\":100000,\"seed\":1,\"adaptive\":true}}",
+		"/simulation/trials");
+	refused("uncertainty",
+		"{\"components\":[" V
+		",{\"name\":\"W\",\"estimate\":0,\"half_width\":1,\"distribution\":\"triangular\"}],"
 		"\"coverage\":0.95,\"correlations\":[{\"a\":\"V\",\"b\":\"W\",\"r\":0.5}],\"simulation\":{\"trials\":10000,\"seed\":1}}",
 		"/correlations");
 }
 
-/* Upper limit 10, u 0.2, read 9.7: 1.5 u below: 0.9332 (normal table); w = U = 0.4: acceptance up to 9.6, so conditional. */
+/* Upper limit 10, u 0.2, read 9.7: 1.5 u below: 0.9332 (normal table); w = U = 0.4: acceptance up to 9.6, so
+ * conditional. */
 static void conformity_with_one_limit(void **state)
 {
-	cJSON *out = computed("conformity", "{\"measured\":9.7,\"standard_uncertainty\":0.2,\"high\":10,\"rule\":\"guarded\"}");
+	cJSON *out = computed("conformity",
+			      "{\"measured\":9.7,\"standard_uncertainty\":0.2,\"high\":10,\"rule\":\"guarded\"}");
 
 	(void)state;
 	assert_string_equal(text_at(out, "verdict"), "conditional_pass");
@@ -278,7 +316,8 @@ static void conformity_with_one_limit(void **state)
 	assert_near(number_at(out, "specific_producer_risk"), 0.9332, 0.00005);
 	assert_near(number_at(out, "acceptance_high"), 9.6, 1e-12);
 	assert_near(number_at(out, "risk_at_acceptance_limit"), 0.02275, 0.00001);
-	assert_true(null_at(out, "acceptance_low") && null_at(out, "consumer_risk") && null_at(out, "tur") && null_at(out, "wanted"));
+	assert_true(null_at(out, "acceptance_low") && null_at(out, "consumer_risk") && null_at(out, "tur") &&
+		    null_at(out, "wanted"));
 	assert_true(null_at(out, "specific_consumer_risk"));
 	cJSON_Delete(out);
 }
@@ -286,7 +325,9 @@ static void conformity_with_one_limit(void **state)
 /* On the limit is inside: 0.1 + 0.2 against 0.3. */
 static void conformity_on_the_limit_is_inside(void **state)
 {
-	cJSON *out = computed("conformity", "{\"measured\":0.30000000000000004,\"standard_uncertainty\":0.01,\"high\":0.3,\"rule\":\"simple\"}");
+	cJSON *out = computed(
+		"conformity",
+		"{\"measured\":0.30000000000000004,\"standard_uncertainty\":0.01,\"high\":0.3,\"rule\":\"simple\"}");
 
 	(void)state;
 	assert_string_equal(text_at(out, "verdict"), "pass");
@@ -294,15 +335,19 @@ static void conformity_on_the_limit_is_inside(void **state)
 	cJSON_Delete(out);
 }
 
-/* Prior as wide as the reading's uncertainty: the posterior lies half way, with u / sqrt(2). TUR 2/(2*2*0.25) ... = 1/0.5 = 2. */
+/* Prior as wide as the reading's uncertainty: the posterior lies half way, with u / sqrt(2). TUR 2/(2*2*0.25) ... =
+ * 1/0.5 = 2. */
 static void conformity_with_a_prior(void **state)
 {
-	cJSON *out = computed("conformity", "{\"measured\":0.8,\"standard_uncertainty\":0.25,\"low\":-1,\"high\":1,\"rule\":\"simple\","
-			      "\"prior\":{\"mean\":0,\"standard_deviation\":0.25},\"wanted_risk\":0.02275013194817921,\"reference_accuracy\":0.1}");
+	cJSON *out = computed(
+		"conformity",
+		"{\"measured\":0.8,\"standard_uncertainty\":0.25,\"low\":-1,\"high\":1,\"rule\":\"simple\","
+		"\"prior\":{\"mean\":0,\"standard_deviation\":0.25},\"wanted_risk\":0.02275013194817921,\"reference_accuracy\":0.1}");
 	double u = 0.25 / sqrt(2);
 
 	(void)state;
-	assert_near(number_at(out, "probability_of_nonconformity"), 0.5 * erfc(0.6 / u / sqrt(2)) + 0.5 * erfc(1.4 / u / sqrt(2)), 1e-12);
+	assert_near(number_at(out, "probability_of_nonconformity"),
+		    0.5 * erfc(0.6 / u / sqrt(2)) + 0.5 * erfc(1.4 / u / sqrt(2)), 1e-12);
 	assert_near(number_at(out, "tur"), 2, 1e-12);
 	assert_near(number_at(out, "tar"), 10, 1e-12);
 	assert_near(number_at(out, "wanted/specific_guard_factor"), 1, 1e-7);	/* the other limit is 6 sigmas away */
@@ -316,17 +361,29 @@ static void conformity_names_the_member_at_fault(void **state)
 {
 	(void)state;
 	refused("conformity", "{\"measured\":1,\"standard_uncertainty\":0.1,\"rule\":\"simple\"}", "/high");
-	refused("conformity", "{\"measured\":1,\"standard_uncertainty\":0.1,\"low\":2,\"high\":2,\"rule\":\"simple\"}", "/high");
-	refused("conformity", "{\"measured\":1,\"standard_uncertainty\":0,\"high\":2,\"rule\":\"simple\"}", "/standard_uncertainty");
+	refused("conformity", "{\"measured\":1,\"standard_uncertainty\":0.1,\"low\":2,\"high\":2,\"rule\":\"simple\"}",
+		"/high");
+	refused("conformity", "{\"measured\":1,\"standard_uncertainty\":0,\"high\":2,\"rule\":\"simple\"}",
+		"/standard_uncertainty");
 	refused("conformity", "{\"measured\":1,\"standard_uncertainty\":0.1,\"high\":2}", "/rule");
-	refused("conformity", "{\"measured\":1,\"standard_uncertainty\":0.1,\"high\":2,\"rule\":\"simple\",\"guard_factor\":1}", "/guard_factor");
-	refused("conformity", "{\"measured\":1,\"standard_uncertainty\":0.1,\"high\":2,\"rule\":\"guarded\",\"guard_factor\":4}", "/guard_factor");
-	refused("conformity", "{\"measured\":1,\"standard_uncertainty\":0.1,\"high\":2,\"rule\":\"simple\",\"prior\":{\"mean\":0}}",
+	refused("conformity",
+		"{\"measured\":1,\"standard_uncertainty\":0.1,\"high\":2,\"rule\":\"simple\",\"guard_factor\":1}",
+		"/guard_factor");
+	refused("conformity",
+		"{\"measured\":1,\"standard_uncertainty\":0.1,\"high\":2,\"rule\":\"guarded\",\"guard_factor\":4}",
+		"/guard_factor");
+	refused("conformity",
+		"{\"measured\":1,\"standard_uncertainty\":0.1,\"high\":2,\"rule\":\"simple\",\"prior\":{\"mean\":0}}",
 		"/prior/standard_deviation");
-	refused("conformity", "{\"measured\":1,\"standard_uncertainty\":0.1,\"high\":2,\"rule\":\"simple\",\"prior\":{\"mean\":0,"
-		"\"standard_deviation\":0}}", "/prior/standard_deviation");
-	refused("conformity", "{\"measured\":1,\"standard_uncertainty\":0.1,\"high\":2,\"rule\":\"simple\",\"wanted_risk\":0.7}", "/wanted_risk");
-	refused("conformity", "{\"measured\":1,\"standard_uncertainty\":0.1,\"high\":2,\"rule\":\"simple\",\"u\":0.7}", "/u");
+	refused("conformity",
+		"{\"measured\":1,\"standard_uncertainty\":0.1,\"high\":2,\"rule\":\"simple\",\"prior\":{\"mean\":0,"
+		"\"standard_deviation\":0}}",
+		"/prior/standard_deviation");
+	refused("conformity",
+		"{\"measured\":1,\"standard_uncertainty\":0.1,\"high\":2,\"rule\":\"simple\",\"wanted_risk\":0.7}",
+		"/wanted_risk");
+	refused("conformity", "{\"measured\":1,\"standard_uncertainty\":0.1,\"high\":2,\"rule\":\"simple\",\"u\":0.7}",
+		"/u");
 }
 
 /* By hand in test_fit.c. */
@@ -379,13 +436,16 @@ static double combined_by_hand(size_t i)
 			    t * t * (0.05 * 0.05 + (0.05 * 0.05 + 0.08 * 0.08) / 3));
 	case 2:
 		return sqrt(0.0015 * 0.0015 + 0.0008 * 0.0008 +
-			    b * b * (0.025 * 0.025 + (0.03 * 0.03 + 0.1 * 0.1 + 0.03 * 0.03 + 0.02 * 0.02 + 0.06 * 0.06) / 3));
+			    b * b *
+				    (0.025 * 0.025 +
+				     (0.03 * 0.03 + 0.1 * 0.1 + 0.03 * 0.03 + 0.02 * 0.02 + 0.06 * 0.06) / 3));
 	case 3:
 		return sqrt((0.0015 * 0.0015 + 0.002 * 0.002 + 0.002 * 0.002 / 3) / (0.3793 * 0.3793) +
 			    0.006 * 0.006 + (0.005 * 0.005 + 0.006 * 0.006 + 0.003 * 0.003) / 3);
-	case 4:		/* relative terms times the current; alpha by its half-width times 4 degrees, d_T by alpha = 0 not at all */
-		return 3001.2 / 250.01 * sqrt((0.00004 * 0.00004 + 0.00006 * 0.00006 + 0.00001 * 0.00001 / 3) / (3.0012 * 3.0012) +
-					      0.01 * 0.01 / (250.01 * 250.01) + 0.00005 * 0.00005 / 3 + 16 * 0.000015 * 0.000015 / 3);
+	case 4: /* relative terms times the current; alpha by its half-width times 4 degrees, d_T by alpha = 0 not at all */
+		return 3001.2 / 250.01 *
+		       sqrt((0.00004 * 0.00004 + 0.00006 * 0.00006 + 0.00001 * 0.00001 / 3) / (3.0012 * 3.0012) +
+			    0.01 * 0.01 / (250.01 * 250.01) + 0.00005 * 0.00005 / 3 + 16 * 0.000015 * 0.000015 / 3);
 	default:
 		return sqrt(0.12 * 0.12 + (0.3 * 0.3 + 0.2 * 0.2) / 3 + 0.5 * 0.5 / 6 + 6.25 * 6.25 * 0.002 * 0.002);
 	}
@@ -410,7 +470,8 @@ static void ready_models_have_examples_that_compute(void **state)
 			fail_msg("%s: %s %s", expected[i].code, err.field, err.message);
 		assert_near(number_at(out, "estimate"), expected[i].estimate, 1e-9);
 		assert_near(number_at(out, "combined") / combined_by_hand(i), 1, 1e-9);
-		assert_int_equal(cJSON_GetArraySize(member(out, "contributions")), json_array_size(json_object_get(item, "components")));
+		assert_int_equal(cJSON_GetArraySize(member(out, "contributions")),
+				 json_array_size(json_object_get(item, "components")));
 		cJSON_Delete(out);
 	}
 	json_decref(reply.json);

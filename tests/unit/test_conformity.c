@@ -23,7 +23,8 @@ static void probability_between_two_limits(void **state)
 	assert_near(probability_of_conformity(0, 1e8, both) / (2e-8 / sqrt(2 * acos(-1))), 1, 1e-12);
 	assert_near(probability_of_conformity(5, 0.25, both) / (normal_upper(16) - normal_upper(24)), 1, 1e-12);
 	for (double y = -2; y <= 2; y += 0.113)
-		assert_near(probability_of_conformity(y, 0.3, both) + probability_of_nonconformity(y, 0.3, both), 1, 1e-14);
+		assert_near(probability_of_conformity(y, 0.3, both) + probability_of_nonconformity(y, 0.3, both), 1,
+			    1e-14);
 }
 
 static void probability_falls_with_the_distance_from_the_middle(void **state)
@@ -31,10 +32,12 @@ static void probability_falls_with_the_distance_from_the_middle(void **state)
 	(void)state;
 	for (double u = 0.01; u < 20; u *= 1.9)
 		for (double y = 0; y < 2; y += 0.05)
-			assert_true(probability_of_conformity(y + 0.05, u, both) <= probability_of_conformity(y, u, both));
+			assert_true(probability_of_conformity(y + 0.05, u, both) <=
+				    probability_of_conformity(y, u, both));
 }
 
-/* Of the whole plane, the part between the ray and the limit: acos(r) / (2 pi) with r the correlation of item and reading. */
+/* Of the whole plane, the part between the ray and the limit: acos(r) / (2 pi) with r the correlation of item and
+ * reading. */
 static void global_risks_at_a_limit_in_the_middle_of_the_items(void **state)
 {
 	static const double u[] = {0.03, 0.2, 1, 4};
@@ -44,7 +47,8 @@ static void global_risks_at_a_limit_in_the_middle_of_the_items(void **state)
 		double exact = acos(0.7 / sqrt(0.49 + u[i] * u[i])) / (2 * acos(-1));
 		struct limits above = {-INFINITY, 10}, below = {10, INFINITY};
 		struct prior prior = {10, 0.7};
-		struct global_risk r = global_risk(prior, u[i], above, above), s = global_risk(prior, u[i], below, below);
+		struct global_risk r = global_risk(prior, u[i], above, above),
+				   s = global_risk(prior, u[i], below, below);
 
 		assert_near(r.consumer / exact, 1, 1e-11);
 		assert_near(r.producer / exact, 1, 1e-11);
@@ -83,7 +87,8 @@ static void global_risks_agree_with_drawing(void **state)
 	for (int i = 0; i < n; i++) {
 		double item = prior.mean + prior.standard_deviation * random_normal(&random);
 		double reading = item + 0.25 * random_normal(&random);
-		bool good = item >= both.low && item <= both.high, taken = reading >= accepted.low && reading <= accepted.high;
+		bool good = item >= both.low && item <= both.high,
+		     taken = reading >= accepted.low && reading <= accepted.high;
 
 		consumer += taken && !good;
 		producer += good && !taken;

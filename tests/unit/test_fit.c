@@ -23,8 +23,8 @@ static void exact_polynomial_is_found(void **state)
 	assert_near(f.residual_sd, 0, 1e-11);
 }
 
-/* Normal equations by hand: x 1 2 3 4, y 2.1 3.9 6.2 7.8. Slope 1.94, intercept 0.15; residuals 0.01 -0.13 0.23 -0.11,
- * their squares add to 0.082; s = sqrt(0.041), s(b) = s / sqrt(5), s(a) = s sqrt(30 / 20). SST = 18.90. */
+/* Normal equations by hand: x 1 2 3 4, y 2.1 3.9 6.2 7.8. Slope 1.94, intercept 0.15; residuals 0.01 -0.13 0.23
+ * -0.11, their squares add to 0.082; s = sqrt(0.041), s(b) = s / sqrt(5), s(a) = s sqrt(30 / 20). SST = 18.90. */
 static void line_of_four_points(void **state)
 {
 	static const double x[] = {1, 2, 3, 4}, y[] = {2.1, 3.9, 6.2, 7.8};
@@ -40,7 +40,8 @@ static void line_of_four_points(void **state)
 	assert_near(f.r_squared, 1 - 0.082 / 18.90, 1e-13);
 }
 
-/* Through zero: b = sum xy / sum xx = 59.7 / 30 = 1.99; squares of residuals: sum yy - b sum xy = 118.9 - 118.803 = 0.097. */
+/* Through zero: b = sum xy / sum xx = 59.7 / 30 = 1.99; squares of residuals: sum yy - b sum xy = 118.9 - 118.803 =
+ * 0.097. */
 static void line_through_zero(void **state)
 {
 	static const double x[] = {1, 2, 3, 4}, y[] = {2.1, 3.9, 6.2, 7.8};
@@ -95,9 +96,9 @@ static void constant_has_no_determination(void **state)
 	assert_true(0 != isnan(f.r_squared));
 }
 
-/* By hand: weights 4 1 1, x 0 1 2, y 1 2 5: sums W 6, Wx 3, Wxx 5, Wy 11, Wxy 12: slope (6*12 - 3*11)/(6*5 - 9) = 39/21,
- * intercept (11 - 3*39/21)/6 = 19/21; residuals 2/21, -16/21, 8/21: weighted squares (16 + 256 + 64)/441 = 16/21.
- * About the weighted mean 11/6: 4*25/36 + 1/36 + 361/36 = 462/36. */
+/* By hand: weights 4 1 1, x 0 1 2, y 1 2 5: sums W 6, Wx 3, Wxx 5, Wy 11, Wxy 12: slope (6*12 - 3*11)/(6*5 - 9) =
+ * 39/21, intercept (11 - 3*39/21)/6 = 19/21; residuals 2/21, -16/21, 8/21: weighted squares (16 + 256 + 64)/441 =
+ * 16/21. About the weighted mean 11/6: 4*25/36 + 1/36 + 361/36 = 462/36. */
 static void weighted_line_of_three_points(void **state)
 {
 	static const double x[] = {0, 1, 2}, y[] = {1, 2, 5}, w[] = {4, 1, 1}, ten[] = {40, 10, 10}, bad[] = {1, 0, 1};
@@ -134,7 +135,8 @@ static void weight_counts_as_repetition(void **state)
 		}
 }
 
-/* A line's deviation at x: s sqrt(1/n + (x - mean)^2 / Sxx); four points at 1..4, at x = 6: s sqrt(0.25 + 12.25 / 5). */
+/* A line's deviation at x: s sqrt(1/n + (x - mean)^2 / Sxx); four points at 1..4, at x = 6: s sqrt(0.25 + 12.25 /
+ * 5). */
 static void value_has_its_deviation(void **state)
 {
 	static const double x[] = {1, 2, 3, 4}, y[] = {2.1, 3.9, 6.2, 7.8};
@@ -153,8 +155,9 @@ static void value_has_its_deviation(void **state)
 
 static double pairs[THEIL_SEN_POINTS_MAX * THEIL_SEN_POINTS_MAX];
 
-/* y 1 2 3 4 5 16 7 at x 1..7: slopes -9, fifteen 1, 3, 3.5, 13/3, 6, 11; S has variance 7*6*19/18, so ranks 3 and 19 at 95 %.
- * (Helsel and Hirsch, Statistical Methods in Water Resources, chapter 10: slope 1; from memory. Slopes by hand.) */
+/* y 1 2 3 4 5 16 7 at x 1..7: slopes -9, fifteen 1, 3, 3.5, 13/3, 6, 11; S has variance 7*6*19/18, so ranks 3 and 19
+ * at 95 %. (Helsel and Hirsch, Statistical Methods in Water Resources, chapter 10: slope 1; from memory. Slopes by
+ * hand.) */
 static void one_wild_point_does_not_turn_the_line_of_theil_and_sen(void **state)
 {
 	static const double x[] = {1, 2, 3, 4, 5, 6, 7}, y[] = {1, 2, 3, 4, 5, 16, 7};
@@ -172,7 +175,8 @@ static void one_wild_point_does_not_turn_the_line_of_theil_and_sen(void **state)
 	assert_true(f.coefficient[1] > 1.5);	/* least squares is turned */
 }
 
-/* Equal x give no slope; ties lower the variance: x 1 1 2 2, y 1 3 2 6: slopes 1 5 -1 3, median 2, medians of y - 2x: -1 1 -2 2. */
+/* Equal x give no slope; ties lower the variance: x 1 1 2 2, y 1 3 2 6: slopes 1 5 -1 3, median 2, medians of y -
+ * 2x: -1 1 -2 2. */
 static void repeated_x_gives_no_slope(void **state)
 {
 	static const double x[] = {1, 1, 2, 2}, y[] = {1, 3, 2, 6}, same[] = {4, 4, 4, 4};
@@ -191,7 +195,8 @@ static void repeated_x_gives_no_slope(void **state)
 	assert_near(t.slope, 0, 0);
 }
 
-/* A drift with noise: the bounds hold the true slope about as often as they say (95 %: between 92 and 98 of 100 in 1000 series). */
+/* A drift with noise: the bounds hold the true slope about as often as they say (95 %: between 92 and 98 of 100 in
+ * 1000 series). */
 static void bounds_of_theil_and_sen_hold_the_slope(void **state)
 {
 	struct random r;

@@ -1,4 +1,5 @@
-/* Elementary functions against long double (64 bits of mantissa) over millions of points, in units in the last place. */
+/* Elementary functions against long double (64 bits of mantissa) over millions of points, in units in the last
+ * place. */
 #include "metrology/mathfn.h"
 #include "metrology/number.h"
 #include "support/check.h"
@@ -75,7 +76,8 @@ static void logarithm_and_exponential_beside_zero_keep_their_digits(void **unuse
 	(void)unused;
 	state = 3;
 	for (int i = 0; i < POINTS; i++) {
-		double x = (i % 2 ? -1 : 1) * magnitude(1e-18, i % 2 ? 0.999 : 1e6), y = (i % 2 ? -1 : 1) * magnitude(1e-18, 30);
+		double x = (i % 2 ? -1 : 1) * magnitude(1e-18, i % 2 ? 0.999 : 1e6),
+		       y = (i % 2 ? -1 : 1) * magnitude(1e-18, 30);
 
 		worst_log = fmax(worst_log, ulps(log_one_plus(x), log1pl(x)));
 		worst_exp = fmax(worst_exp, ulps(exp_minus_one(y), expm1l(y)));

@@ -3,10 +3,12 @@
 
 #define DRAWS 400000
 
-/* First numbers of xoshiro256++ from the state 1, 2, 3, 4 (from memory of published test vectors, and recomputed apart). */
+/* First numbers of xoshiro256++ from the state 1, 2, 3, 4 (from memory of published test vectors, and recomputed
+ * apart). */
 static void generator_gives_the_published_numbers(void **state)
 {
-	static const uint64_t expected[] = {41943041u, 58720359u, 3588806011781223u, 3591011842654386u, 9228616714210784205u};
+	static const uint64_t expected[] = {41943041u, 58720359u, 3588806011781223u, 3591011842654386u,
+					    9228616714210784205u};
 	struct random r = {{1, 2, 3, 4}, 0, false};
 
 	(void)state;

@@ -21,7 +21,8 @@ static struct budget of(int n, enum distribution d)
 
 static struct simulation run(const struct budget *b, const struct model *m, double coverage)
 {
-	struct simulation_plan p = {.budget = b, .model = m, .coverage = coverage, .seed = 20261125, .trials = TRIALS, .digits = 2};
+	struct simulation_plan p = {
+		.budget = b, .model = m, .coverage = coverage, .seed = 20261125, .trials = TRIALS, .digits = 2};
 	struct simulation s;
 
 	assert_int_equal(simulate(&p, work, &s), SIMULATION_DONE);
@@ -30,8 +31,8 @@ static struct simulation run(const struct budget *b, const struct model *m, doub
 }
 
 /*
- * JCGM 101:2008, 9.2.2: four N(0, 1) added: u 2.00, 95 % interval [-3.92, 3.92]; 9.2.3: four rectangular of u 1: [-3.88, 3.88];
- * 9.2.4: the fourth of them with u 10: u 10.1, [-17.0, 17.0]. From memory; the first is 1.95996 * 2.
+ * JCGM 101:2008, 9.2.2: four N(0, 1) added: u 2.00, 95 % interval [-3.92, 3.92]; 9.2.3: four rectangular of u 1:
+ * [-3.88, 3.88]; 9.2.4: the fourth of them with u 10: u 10.1, [-17.0, 17.0]. From memory; the first is 1.95996 * 2.
  */
 static void additive_models_of_jcgm_101(void **state)
 {
@@ -54,7 +55,8 @@ static void additive_models_of_jcgm_101(void **state)
 	assert_near(s.symmetric.high, 17.0, 0.06);
 }
 
-/* Closed forms: one rectangular, half-width sqrt(3): +-0.95 sqrt(3); two equal ones: triangular, (1 - sqrt(0.05)) 2 sqrt(3). */
+/* Closed forms: one rectangular, half-width sqrt(3): +-0.95 sqrt(3); two equal ones: triangular, (1 - sqrt(0.05)) 2
+ * sqrt(3). */
 static void intervals_of_rectangular_and_triangular_sums(void **state)
 {
 	struct budget b = of(1, DISTRIBUTION_RECTANGULAR);
@@ -81,7 +83,8 @@ static void squared(void *context, const double *x, size_t n, double *y)
 		y[j] = x[j] * x[j];
 }
 
-/* Z^2 is chi-squared with 1 dof: shortest 95 % from 0 to 3.841 (table), the symmetric one between the 2.5 and 97.5 % points. */
+/* Z^2 is chi-squared with 1 dof: shortest 95 % from 0 to 3.841 (table), the symmetric one between the 2.5 and 97.5 %
+ * points. */
 static void shortest_interval_of_a_skew_result(void **state)
 {
 	static const struct model m = {squared, NULL};
@@ -97,7 +100,8 @@ static void shortest_interval_of_a_skew_result(void **state)
 	assert_true(s.shortest.high - s.shortest.low < s.symmetric.high - s.symmetric.low);
 }
 
-/* A type A component of 5 observations is drawn as t with 4 dof (JCGM 101, 6.4.9): its 95 % interval is 2.776 u (table). */
+/* A type A component of 5 observations is drawn as t with 4 dof (JCGM 101, 6.4.9): its 95 % interval is 2.776 u
+ * (table). */
 static void few_observations_are_drawn_as_t(void **state)
 {
 	struct budget b = of(1, DISTRIBUTION_NORMAL);
@@ -143,7 +147,8 @@ static void correlated_components_are_drawn_together(void **state)
 			 SIMULATION_IMPOSSIBLE);
 }
 
-/* Random linear budgets: the law of propagation and the simulation give the same u, and when all is normal the same interval. */
+/* Random linear budgets: the law of propagation and the simulation give the same u, and when all is normal the same
+ * interval. */
 static void budgets_agree_with_the_simulation(void **state)
 {
 	struct random r;
@@ -173,7 +178,8 @@ static void budgets_agree_with_the_simulation(void **state)
 	}
 }
 
-/* u = 2 to one digit: tolerance 0.5 and two or three blocks; to two digits 0.05, and the interval's ends must settle. */
+/* u = 2 to one digit: tolerance 0.5 and two or three blocks; to two digits 0.05, and the interval's ends must
+ * settle. */
 static void adaptive_procedure_stops_when_stable(void **state)
 {
 	struct budget b = of(4, DISTRIBUTION_NORMAL);

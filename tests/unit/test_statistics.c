@@ -57,7 +57,8 @@ static void other_closed_forms(void **state)
 		assert_near(beta_cdf(x / 61, 1, 3), 1 - pow(1 - x / 61, 3), 1e-15);
 		assert_near(weibull_cdf(x, 1, 20), 1 - exp(-x / 20), 1e-15);
 	}
-	assert_near(f_quantile(0.95, 5, 10), 3.325835, 5e-7);		/* printed F table: 3.33; 3.325835 from memory */
+	/* printed F table: 3.33; 3.325835 from memory */
+	assert_near(f_quantile(0.95, 5, 10), 3.325835, 5e-7);
 	assert_near(chi_squared_quantile(0.95, 10), 18.307038, 5e-7);	/* printed table: 18.307 */
 	assert_near(weibull_quantile(1 - exp(-1), 2.5, 40), 40, 1e-12);	/* the scale is the 63.2 % point */
 }
