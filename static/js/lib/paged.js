@@ -36,16 +36,16 @@ export async function readRows(path, query, wanted, after = null) {
 }
 
 /**
- * @param {{path: string, query: URLSearchParams, add: (items: any[]) => Element|null, words: (n: number) => string}} spec
- *   add puts rows on the page and answers the first of them
+ * @param {{path: string, query: URLSearchParams, add: (items: any[]) => Element|null, words: (n: number) => string, least?: number}} spec
+ *   add puts rows on the page and answers the first of them; least is how many to read at once
  * @returns {Promise<{count: number, more: HTMLElement}>}
  */
-export async function pagedList({path, query, add, words}) {
+export async function pagedList({path, query, add, words, least = STEP}) {
 	const wanted = cameBack() ? Math.min(5000, Number(sessionStorage.getItem(placeKey('rows')) ?? STEP)) : STEP;
 	const button = h('button', {type: 'button', onclick: readMore}, `Show ${STEP} more`);
 	const state = h('p', {class: 'muted', role: 'status'}), problem = h('p', {class: 'form-error', role: 'alert', hidden: true});
 	const more = h('div', {class: 'more no-print'}, state, button, problem);
-	let {items, next} = await readRows(path, query, Math.max(STEP, wanted));
+	let {items, next} = await readRows(path, query, Math.max(STEP, least, wanted));
 	let count = items.length;
 
 	async function readMore() {

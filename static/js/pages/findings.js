@@ -11,7 +11,8 @@ const STATES = [['', 'all'], ['open', 'open'], ['closed', 'closed']];
 startPage(async session => {
 	const state = new URLSearchParams(location.search).get('state') ?? '', column = dayColumn('Findings');
 	const how = {mayReview: mayDo(session, 'review'), changed: () => location.reload()};
-	const list = await pagedList({path: '/findings', query: new URLSearchParams(state ? {state} : {}), words: n => n === 1 ? '1 finding' : `${n} findings`,
+	const asked = new URLSearchParams(location.search).get('id');
+	const list = await pagedList({path: '/findings', query: new URLSearchParams(state ? {state} : {}), least: asked ? 1000 : 0, words: n => n === 1 ? '1 finding' : `${n} findings`,
 		add: items => items.map(finding => column.add(finding.opened_at, findingLine(finding, how)))[0] ?? null});
 
 	fill(byId('main'),
@@ -22,4 +23,15 @@ startPage(async session => {
 			h('p', {}, 'A finding is written by itself when a signed test shows that a tag was found outside its limits.'), h('p', {}, h('a', {href: '/records'}, 'Look at the records')))),
 		list.more);
 	keepPlace();
+	if (asked)
+		showFinding(asked);
 });
+
+/** A record names its finding in the address. @param {string} id */
+function showFinding(id) {
+	const line = document.getElementById(id);
+
+	line?.classList.add('asked');
+	line?.focus({preventScroll: true});
+	line?.scrollIntoView({block: 'center'});
+}

@@ -10,7 +10,7 @@ import {t} from '../../lib/words.js';
 export function findingLine(finding, {mayReview, changed}) {
 	const {record} = finding, open = finding.state === 'open';
 
-	return h('li', {class: 'finding'},
+	return h('li', {class: 'finding', id: finding.id, tabindex: -1},
 		h('div', {class: 'spread'},
 			h('h3', {}, h('a', {class: 'tag', href: `/instrument?id=${record.instrument_id}`}, record.tag), h('span', {class: 'finding-service'}, ` ${record.service}`)),
 			open ? verdict('fail', 'open') : verdict('pass', 'closed')),

@@ -47,9 +47,9 @@ function shows({path}) {
 	return !QUIET.has(String(path.at(-1)));
 }
 
-/** @param {any} value */
+/** An object, or a list of objects; a list of words or numbers is one value. @param {any} value @returns {boolean} */
 function isGroup(value) {
-	return value !== null && typeof value === 'object';
+	return Array.isArray(value) ? value.some(isGroup) : value !== null && typeof value === 'object';
 }
 
 /** A member that was an object, or became one, in its own members. @param {import('../../lib/diff.js').Change} change @returns {import('../../lib/diff.js').Change[]} */
@@ -61,7 +61,7 @@ function memberSides({path, before, after}) {
 
 /** An object that came as a whole is shown member by member. @param {import('../../lib/diff.js').Change[]} list @returns {import('../../lib/diff.js').Change[]} */
 function flat(list) {
-	return list.flatMap(change => change.after !== null && typeof change.after === 'object' && Object.keys(change.after).length
+	return list.flatMap(change => isGroup(change.after) && Object.keys(change.after).length
 		? flat(Object.entries(change.after).map(([name, value]) => ({path: [...change.path, Array.isArray(change.after) ? Number(name) : name], before: undefined, after: value})))
 		: [change]);
 }

@@ -24,7 +24,7 @@ export function stateWords({state, calibration}, today) {
 
 /** @param {any} calibration */
 export function uncertaintyText(calibration) {
-	return `${figure(calibration.expanded_uncertainty)} ${calibration.unit} (k = ${figure(calibration.coverage_factor)})`;
+	return `${figure(calibration.expanded_uncertainty)}\u00a0${calibration.unit} (k\u00a0=\u00a0${figure(calibration.coverage_factor)})`;
 }
 
 /** @param {any} standard */
