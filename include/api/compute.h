@@ -17,7 +17,7 @@ enum status compute_run(const char *kind, json_t *document, json_t **result, str
 /* How the numbers of a run are written: units, and decimals as the readings were typed. */
 struct run_manner {
 	const struct test_setup *setup;
-	const char *input_unit, *output_unit;	/* symbols */
+	const char *input_unit, *output_unit; /* symbols */
 	int input_decimals, output_decimals;
 };
 

@@ -11,8 +11,8 @@ struct arena {
 	struct arena_block *head;
 };
 
-void *arena_alloc(struct arena *a, size_t size);		/* zeroed; NULL when memory is exhausted */
-char *arena_strdup(struct arena *a, const char *s);		/* NULL for NULL */
+void *arena_alloc(struct arena *a, size_t size);    /* zeroed; NULL when memory is exhausted */
+char *arena_strdup(struct arena *a, const char *s); /* NULL for NULL */
 char *arena_printf(struct arena *a, const char *fmt, ...) __attribute__((format(printf, 2, 3)));
 void *arena_copy(struct arena *a, const void *bytes, size_t size);
 void arena_clear(struct arena *a);

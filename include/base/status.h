@@ -4,24 +4,25 @@
 
 enum status {
 	OK = 0,
-	INVALID,		/* the caller's data breaks a rule; err->field says which (422) */
-	UNAUTHENTICATED,	/* nobody is signed in, or the password is wrong (401) */
-	FORBIDDEN,		/* the signed-in person may not do this (403) */
-	NOT_FOUND,		/* (404) */
-	CONFLICT,		/* the data is fine but the record's state forbids it: signed, duplicate tag (409) */
-	STALE,			/* somebody else changed the row since it was read: If-Match does not fit (412) */
-	MATCH_REQUIRED,		/* the write needs an If-Match header (428) */
-	TOO_MANY,		/* slow down: throttled sign-in (429) */
-	BUSY,			/* worth trying again shortly (503) */
-	NO_MEMORY,		/* (500) */
-	FAILED			/* disk, device or a bug; the detail goes to the log, not to the browser (500) */
+	INVALID,	 /* the caller's data breaks a rule; err->field says which (422) */
+	UNAUTHENTICATED, /* nobody is signed in, or the password is wrong (401) */
+	FORBIDDEN,	 /* the signed-in person may not do this (403) */
+	NOT_FOUND,	 /* (404) */
+	CONFLICT,	 /* the data is fine but the record's state forbids it: signed, duplicate tag (409) */
+	STALE,		 /* somebody else changed the row since it was read: If-Match does not fit (412) */
+	MATCH_REQUIRED,	 /* the write needs an If-Match header (428) */
+	TOO_MANY,	 /* slow down: throttled sign-in (429) */
+	BUSY,		 /* worth trying again shortly (503) */
+	NO_MEMORY,	 /* (500) */
+	FAILED		 /* disk, device or a bug; the detail goes to the log, not to the browser (500) */
 };
 
 /* A failure in words. Zero-initialise; functions write it only when they return something other than OK. */
 struct err {
 	enum status status;
-	char field[96];		/* JSON pointer into the request, "/steps/0/points/percent/3"; empty when no one field is at fault */
-	char message[320];	/* one sentence, in the user's terms */
+	char field
+		[96]; /* JSON pointer into the request, "/steps/0/points/percent/3"; empty when no one field is at fault */
+	char message[320]; /* one sentence, in the user's terms */
 };
 
 /*

@@ -6,12 +6,12 @@
 #include <stddef.h>
 #include <stdint.h>
 
-#define UUID_SIZE 37		/* 36 characters and the end */
+#define UUID_SIZE	37 /* 36 characters and the end */
 #define SHA256_HEX_SIZE 65
 
 /* True when the bytes are well-formed UTF-8 without control characters other than tab and newline. */
 bool text_is_clean(const char *s, size_t length);
-size_t text_characters(const char *s);		/* code points of well-formed UTF-8 */
+size_t text_characters(const char *s); /* code points of well-formed UTF-8 */
 
 /* UUIDv7 (RFC 9562): the time in milliseconds, then random bits; ids made one after the other in this process ascend. */
 void uuid7(char out[UUID_SIZE]);

@@ -8,7 +8,7 @@
 #include "base/status.h"
 #include "store/store.h"
 
-#define DEMO_PASSWORD "brackenholm-demo"	/* of everybody in it */
+#define DEMO_PASSWORD "brackenholm-demo" /* of everybody in it */
 
 /* Fills an empty plant's file with some 60 instruments and three years of history, in one transaction; shifts the process's
  * clock (base/time.h) while it does, so nothing else may run. CONFLICT when somebody has an account already. */

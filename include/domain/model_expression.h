@@ -10,7 +10,7 @@
 #include "metrology/budget.h"
 
 #define MODEL_CHARACTERS_MAX 500
-#define MODEL_NAME_MAX 32
+#define MODEL_NAME_MAX	     32
 
 struct model_expression;
 

@@ -25,15 +25,15 @@ struct need {
 
 struct check_item {
 	const char *key, *text;
-	double apply;			/* input in % of its span; NaN when nothing is applied */
+	double apply; /* input in % of its span; NaN when nothing is applied */
 };
 
 struct step {
 	enum step_kind kind;
 	const char *title;
-	struct check_item *items;	/* checklist */
+	struct check_item *items; /* checklist */
 	size_t n_items;
-	double *percent;		/* points: % of the input span, ascending */
+	double *percent; /* points: % of the input span, ascending */
 	size_t n_percent;
 	enum point_pattern pattern;
 	int cycles;
@@ -42,7 +42,7 @@ struct step {
 
 struct procedure_document {
 	const char *title, *purpose;
-	const char **kinds;		/* instrument kinds it is for */
+	const char **kinds; /* instrument kinds it is for */
 	size_t n_kinds;
 	const char **preparation;
 	size_t n_preparation;
@@ -52,9 +52,9 @@ struct procedure_document {
 	size_t n_needs;
 	struct step *steps;
 	size_t n_steps;
-	struct tolerance as_found, adjust, as_left;	/* n_terms 0 where the document says null */
+	struct tolerance as_found, adjust, as_left; /* n_terms 0 where the document says null */
 	struct decision_rule decision;
-	bool environment;		/* ambient conditions must be recorded */
+	bool environment; /* ambient conditions must be recorded */
 	const char *adjustment;
 };
 

@@ -12,11 +12,21 @@
 #include "store/db.h"
 
 enum record_state { RECORD_OPEN, RECORD_PERFORMED, RECORD_REVIEWED, RECORD_CERTIFIED, RECORD_RETURNED, RECORD_VOID };
-enum record_phase { PHASE_PREPARE, PHASE_PROVE, PHASE_AS_FOUND, PHASE_ADJUST, PHASE_AS_LEFT, PHASE_SIGN, PHASE_REVIEW, PHASE_CERTIFICATE, PHASE_DONE };
+enum record_phase {
+	PHASE_PREPARE,
+	PHASE_PROVE,
+	PHASE_AS_FOUND,
+	PHASE_ADJUST,
+	PHASE_AS_LEFT,
+	PHASE_SIGN,
+	PHASE_REVIEW,
+	PHASE_CERTIFICATE,
+	PHASE_DONE
+};
 enum run_kind { RUN_AS_FOUND, RUN_AS_LEFT };
 
 struct frozen_instrument {
-	const char *id, *tag, *service, *kind, *area, *location, *maker, *model, *serial;	/* last four may be NULL */
+	const char *id, *tag, *service, *kind, *area, *location, *maker, *model, *serial; /* last four may be NULL */
 	const char *input_quantity, *input_unit, *output_quantity, *output_unit;
 	struct range input, output;
 	struct characteristic characteristic;
@@ -28,21 +38,21 @@ struct frozen_instrument {
 
 struct record_caution {
 	const char *key, *text;
-	const char *by;			/* name; NULL until acknowledged */
+	const char *by; /* name; NULL until acknowledged */
 	int64_t at;
 };
 
 struct record_check {
 	const char *key, *step_title, *text;
-	double apply;			/* input value; NaN when nothing is applied */
-	const char *answer;		/* "yes", "no", "not_applicable"; NULL until answered */
+	double apply;	    /* input value; NaN when nothing is applied */
+	const char *answer; /* "yes", "no", "not_applicable"; NULL until answered */
 	const char *observed, *note, *by;
 	int64_t at;
 };
 
 struct record_standard {
 	enum standard_role role;
-	const char *need;		/* what the procedure asks for */
+	const char *need; /* what the procedure asks for */
 	bool optional, chosen;
 	const char *id, *code, *name, *maker, *model, *serial;
 	const char *certificate_number, *issued_by, *calibrated_on, *valid_until, *traceability, *unit;
@@ -51,32 +61,32 @@ struct record_standard {
 
 struct record_point {
 	struct test_point at;
-	double expected;			/* output at the set point */
-	struct limits allowed;			/* output allowed at the set point: expected + limits */
+	double expected;       /* output at the set point */
+	struct limits allowed; /* output allowed at the set point: expected + limits */
 	bool read;
 	const char *reading_id, *applied_text, *observed_text, *by;
 	int64_t taken_at;
-	struct reading reading;			/* applied, observed, u */
+	struct reading reading; /* applied, observed, u */
 	struct judged_reading judged;
 };
 
 struct record_run {
 	enum run_kind kind;
 	int attempt;
-	const char *id;				/* NULL before the first reading */
+	const char *id; /* NULL before the first reading */
 	const char *started_by;
 	int64_t started_at;
-	const struct tolerance *tolerance;	/* as-found or as-left limits */
+	const struct tolerance *tolerance; /* as-found or as-left limits */
 	struct record_point *points;
 	size_t n_points, n_read;
 	bool complete;
-	struct evaluation sum;			/* over the readings there are; n_read 0: verdict not_judged, NaN */
+	struct evaluation sum; /* over the readings there are; n_read 0: verdict not_judged, NaN */
 	struct diagnosis diagnosis;
 	char sentence[SENTENCE_SIZE], advice[SENTENCE_SIZE];
 };
 
 struct record_signature {
-	const char *meaning, *name, *role, *reason;	/* meaning as in table signature */
+	const char *meaning, *name, *role, *reason; /* meaning as in table signature */
 	const char *person_id;
 	int64_t at;
 };
@@ -86,10 +96,10 @@ struct record {
 	enum record_state state;
 	enum record_phase phase;
 	int version;
-	const char *schedule_id;		/* NULL */
+	const char *schedule_id; /* NULL */
 	struct frozen_instrument instrument;
-	json_t *instrument_json;		/* borrowed by the arena owner: released by record_clear */
-	json_t *procedure_json;			/* {"id", "version_id", "code", "number", "approved_by", "approved_at", "document"} */
+	json_t *instrument_json; /* borrowed by the arena owner: released by record_clear */
+	json_t *procedure_json;	 /* {"id", "version_id", "code", "number", "approved_by", "approved_at", "document"} */
 	const char *procedure_code, *procedure_approved_by;
 	int procedure_number;
 	int64_t procedure_approved_at;
@@ -99,24 +109,24 @@ struct record {
 	struct record_check *checks;
 	size_t n_checks;
 	struct record_standard standards[STANDARD_ROLES];
-	size_t n_standards;			/* needs, chosen or not */
+	size_t n_standards; /* needs, chosen or not */
 	bool has_environment;
-	double temperature_c, humidity_percent, pressure_hpa;	/* NaN when not given */
+	double temperature_c, humidity_percent, pressure_hpa; /* NaN when not given */
 	const char *condition, *remarks;
-	struct record_run runs[2];		/* as found; as left (the last attempt) */
+	struct record_run runs[2]; /* as found; as left (the last attempt) */
 	size_t n_runs;
-	int adjusted;				/* 1 made, 0 not made, -1 not decided */
+	int adjusted; /* 1 made, 0 not made, -1 not decided */
 	const char *adjustment, *adjusted_by;
 	int64_t adjusted_at;
 	struct record_signature *signatures;
 	size_t n_signatures;
 	const char *opened_by;
 	int64_t opened_at, performed_at;
-	const char *certificate_number, *certificate_by, *certificate_state;	/* NULL without */
+	const char *certificate_number, *certificate_by, *certificate_state; /* NULL without */
 	int64_t certificate_at;
-	const char *finding_id, *finding_state, *finding_sentence;		/* NULL without */
-	char content_sha256[65];		/* of everything above that a signature stands for */
-	int input_decimals, output_decimals;	/* as typed in the readings; before that from ranges and limits */
+	const char *finding_id, *finding_state, *finding_sentence; /* NULL without */
+	char content_sha256[65];				   /* of everything above that a signature stands for */
+	int input_decimals, output_decimals; /* as typed in the readings; before that from ranges and limits */
 };
 
 /* Reads and judges the whole record. NOT_FOUND. Text from a; release the JSON with record_clear. */
@@ -124,7 +134,8 @@ enum status record_load(struct db *db, const char *id, struct arena *a, struct r
 void record_clear(struct record *r);
 
 /* Limits of the error in % of span at an input, for the chart's band; acceptance drawn in by the guard band of u. */
-void record_band_at(const struct record *r, const struct record_run *run, double input, struct limits *limits, struct limits *acceptance);
+void record_band_at(const struct record *r, const struct record_run *run, double input, struct limits *limits,
+		    struct limits *acceptance);
 
 const char *record_state_word(enum record_state s);
 const char *record_phase_word(enum record_phase p);

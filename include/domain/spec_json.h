@@ -12,7 +12,7 @@
 #include "base/json.h"
 #include "metrology/evaluation.h"
 
-#define QUANTITY_MAX 1e12	/* no number of an instrument is larger in magnitude, in whatever unit */
+#define QUANTITY_MAX	    1e12 /* no number of an instrument is larger in magnitude, in whatever unit */
 #define UNIT_CHARACTERS_MAX 24
 
 /* "unit": a symbol that metrology/unit.h knows. Borrowed from its list; "" after a failure. */
@@ -38,19 +38,19 @@ json_t *characteristic_to_json(const struct characteristic *c);
  * degrees Celsius and gives ohm or mV, and every kind covers the input's range. The failure points into the members
  * "input" and "output" of in.
  */
-void characteristic_check(struct json_in *in, const struct characteristic *c, struct range input, const char *input_unit,
-			  const char *output_unit);
+void characteristic_check(struct json_in *in, const struct characteristic *c, struct range input,
+			  const char *input_unit, const char *output_unit);
 
 /*
  * "thermocouple type K (IEC 60584-1) reaches from -270 °C to 1372 °C": the inputs it is defined for, or with inverse
  * the outputs that the inverse answers. Returns out.
  */
-char *characteristic_reach(const struct characteristic *c, struct range input, bool inverse, struct range output, const char *unit,
-			   char *out, size_t size);
+char *characteristic_reach(const struct characteristic *c, struct range input, bool inverse, struct range output,
+			   const char *unit, char *out, size_t size);
 
 /* {"terms": [{"kind", "plus", "minus"?}], "join"}; 1..TOLERANCE_TERMS_MAX terms; minus is as plus when absent. */
 void tolerance_read(struct json_in *in, const char *name, struct tolerance *out);
-json_t *tolerance_to_json(const struct tolerance *t);	/* null without terms */
+json_t *tolerance_to_json(const struct tolerance *t); /* null without terms */
 
 /* {"rule": "simple" | "guarded", "guard_factor"?: 0..3, 1 when absent}. */
 void decision_read(struct json_in *in, const char *name, struct decision_rule *out);

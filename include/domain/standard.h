@@ -23,7 +23,7 @@ const char *standard_state_word(enum standard_state s);
 enum status standard_from_json(json_t *body, bool change, struct standard *out, struct err *err);
 enum status standard_calibration_from_json(json_t *body, struct standard_calibration *out, struct err *err);
 json_t *standard_calibration_to_json(const struct standard_calibration *c);
-json_t *standard_summary_to_json(const struct standard *s, int32_t today);	/* as a list shows it */
+json_t *standard_summary_to_json(const struct standard *s, int32_t today); /* as a list shows it */
 json_t *standard_to_json(const struct standard *s, int32_t today); /* and maker, model, serial, reason, version */
 
 /* Adds it, with s->calibration when that has a certificate number. Sets ids, times and version. */

@@ -13,17 +13,17 @@
 
 struct component {
 	double estimate;
-	double standard;		/* standard uncertainty u, >= 0 */
+	double standard; /* standard uncertainty u, >= 0 */
 	enum distribution distribution;
-	double dof;			/* degrees of freedom of u, >= 1; infinite when u is well known */
-	double sensitivity;		/* of the measurand to it; budget_sensitivities() finds them from a model */
+	double dof;	    /* degrees of freedom of u, >= 1; infinite when u is well known */
+	double sensitivity; /* of the measurand to it; budget_sensitivities() finds them from a model */
 };
 
 struct budget {
-	int n;						/* 1..COMPONENTS_MAX */
+	int n; /* 1..COMPONENTS_MAX */
 	struct component component[COMPONENTS_MAX];
-	bool correlated;				/* false: correlation is not looked at */
-	double correlation[COMPONENTS_MAX][COMPONENTS_MAX];	/* symmetric, 1 on the diagonal, -1..1 */
+	bool correlated;				    /* false: correlation is not looked at */
+	double correlation[COMPONENTS_MAX][COMPONENTS_MAX]; /* symmetric, 1 on the diagonal, -1..1 */
 };
 
 /*
@@ -54,11 +54,11 @@ double budget_estimate(const struct budget *b, const struct model *m);
 bool budget_correlations_possible(const struct budget *b);
 
 struct budget_result {
-	double combined;			/* standard uncertainty u_c */
-	double effective_dof;			/* Welch-Satterthwaite (G.4.1); infinite when all are */
-	double dof_used;			/* rounded to one decimal, then down to a whole number */
-	double coverage_factor, expanded;	/* k = t(dof_used), U = k u_c */
-	double contribution[COMPONENTS_MAX];	/* sensitivity * u, signed */
+	double combined;		     /* standard uncertainty u_c */
+	double effective_dof;		     /* Welch-Satterthwaite (G.4.1); infinite when all are */
+	double dof_used;		     /* rounded to one decimal, then down to a whole number */
+	double coverage_factor, expanded;    /* k = t(dof_used), U = k u_c */
+	double contribution[COMPONENTS_MAX]; /* sensitivity * u, signed */
 	/* of u_c^2, covariances divided evenly; they add to 1, negative ones possible; 0 when u_c is 0 */
 	double share[COMPONENTS_MAX];
 };
@@ -76,7 +76,7 @@ double budget_second_order(const struct budget *b, const struct model *m);
  */
 enum dominance { DOMINANCE_NONE, DOMINANCE_RECTANGULAR, DOMINANCE_TRAPEZOIDAL };
 enum dominance budget_dominance(const struct budget *b, const struct budget_result *r, int *first, int *second);
-double coverage_factor_rectangular(double coverage);				/* coverage * sqrt(3) */
+double coverage_factor_rectangular(double coverage); /* coverage * sqrt(3) */
 /* ratio = |a1 - a2| / (a1 + a2) of the two half-widths, 0 triangular to 1 rectangular. */
 double coverage_factor_trapezoidal(double coverage, double ratio);
 

@@ -14,36 +14,49 @@
 #include <stdbool.h>
 #include "metrology/range.h"
 
-#define TABLE_POINTS_MAX 64
-#define CHARACTERISTIC_TERMS_MAX 11	/* of a polynomial: order 10 */
+#define TABLE_POINTS_MAX	 64
+#define CHARACTERISTIC_TERMS_MAX 11 /* of a polynomial: order 10 */
 
 enum characteristic_kind {
-	CHARACTERISTIC_LINEAR, CHARACTERISTIC_SQUARE_ROOT, CHARACTERISTIC_RTD, CHARACTERISTIC_THERMOCOUPLE,
-	CHARACTERISTIC_CALLENDAR_VAN_DUSEN, CHARACTERISTIC_EQUAL_PERCENTAGE, CHARACTERISTIC_TABLE,
-	CHARACTERISTIC_POLYNOMIAL, CHARACTERISTICS
+	CHARACTERISTIC_LINEAR,
+	CHARACTERISTIC_SQUARE_ROOT,
+	CHARACTERISTIC_RTD,
+	CHARACTERISTIC_THERMOCOUPLE,
+	CHARACTERISTIC_CALLENDAR_VAN_DUSEN,
+	CHARACTERISTIC_EQUAL_PERCENTAGE,
+	CHARACTERISTIC_TABLE,
+	CHARACTERISTIC_POLYNOMIAL,
+	CHARACTERISTICS
 };
 enum thermocouple_type {
-	THERMOCOUPLE_K, THERMOCOUPLE_B, THERMOCOUPLE_E, THERMOCOUPLE_J, THERMOCOUPLE_N, THERMOCOUPLE_R, THERMOCOUPLE_S,
-	THERMOCOUPLE_T, THERMOCOUPLES
+	THERMOCOUPLE_K,
+	THERMOCOUPLE_B,
+	THERMOCOUPLE_E,
+	THERMOCOUPLE_J,
+	THERMOCOUPLE_N,
+	THERMOCOUPLE_R,
+	THERMOCOUPLE_S,
+	THERMOCOUPLE_T,
+	THERMOCOUPLES
 };
 enum interpolation { INTERPOLATION_LINEAR, INTERPOLATION_MONOTONE_CUBIC };
 
 struct characteristic {
 	enum characteristic_kind kind;
-	double r0;			/* rtd, callendar_van_dusen: resistance at 0 degC in ohm, 100 for Pt100 */
-	enum thermocouple_type type;	/* thermocouple */
-	double a, b, c;			/* callendar_van_dusen: 1/degC, 1/degC^2, 1/degC^4;
+	double r0;			  /* rtd, callendar_van_dusen: resistance at 0 degC in ohm, 100 for Pt100 */
+	enum thermocouple_type type;	  /* thermocouple */
+	double a, b, c;			  /* callendar_van_dusen: 1/degC, 1/degC^2, 1/degC^4;
 					 * R = r0 (1 + a t + b t^2 + c (t - 100) t^3), c only below 0 degC */
-	double cutoff;			/* square_root: low-flow cut-off in % of the output span, 0 for none:
+	double cutoff;			  /* square_root: low-flow cut-off in % of the output span, 0 for none:
 					 * below it the output is low */
-	double rangeability;		/* equal_percentage: flow fully open over flow at 0 travel, > 1 */
-	double linear_below;		/* equal_percentage: straight from nothing up to this travel in %; 0: pure */
-	enum interpolation interpolation;	/* table */
-	int n_points;				/* table: 2..TABLE_POINTS_MAX */
-	double x[TABLE_POINTS_MAX], y[TABLE_POINTS_MAX];	/* table: input strictly ascending, and its output */
-	int n_coefficients;			/* polynomial: 1..CHARACTERISTIC_TERMS_MAX */
-	double coefficient[CHARACTERISTIC_TERMS_MAX];		/* polynomial: of 1, x, x^2, ... */
-	struct range validity;			/* polynomial: the inputs it holds for, low < high */
+	double rangeability;		  /* equal_percentage: flow fully open over flow at 0 travel, > 1 */
+	double linear_below;		  /* equal_percentage: straight from nothing up to this travel in %; 0: pure */
+	enum interpolation interpolation; /* table */
+	int n_points;			  /* table: 2..TABLE_POINTS_MAX */
+	double x[TABLE_POINTS_MAX], y[TABLE_POINTS_MAX]; /* table: input strictly ascending, and its output */
+	int n_coefficients;				 /* polynomial: 1..CHARACTERISTIC_TERMS_MAX */
+	double coefficient[CHARACTERISTIC_TERMS_MAX];	 /* polynomial: of 1, x, x^2, ... */
+	struct range validity;				 /* polynomial: the inputs it holds for, low < high */
 };
 
 /*
@@ -74,6 +87,6 @@ const char *characteristic_fault(const struct characteristic *c);
 #define CHARACTERISTIC_TEXT_SIZE 96
 /* "linear", "Pt100 (IEC 60751)", "thermocouple type K (IEC 60584-1)", "table of 12 points, ...". Returns out. */
 char *characteristic_text(const struct characteristic *c, char out[CHARACTERISTIC_TEXT_SIZE]);
-const char *thermocouple_letter(enum thermocouple_type type);	/* "K" */
+const char *thermocouple_letter(enum thermocouple_type type); /* "K" */
 
 #endif

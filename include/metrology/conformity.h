@@ -10,7 +10,9 @@
 #include "metrology/evaluation.h"
 
 /* What is known of such items before measuring: their mean and standard deviation (> 0). */
-struct prior { double mean, standard_deviation; };
+struct prior {
+	double mean, standard_deviation;
+};
 
 /* That the true value lies within limits, given the reading (JCGM 106, 7.3); and that it does not, with its own
  * digits. */
@@ -27,7 +29,9 @@ struct limits acceptance_limits(struct limits limits, double w);
  * Of all such items, the share that is accepted though it does not conform (consumer), and rejected though it
  * conforms (producer); JCGM 106, 9.5.2 and 9.5.3, by Gauss-Legendre integration, to 1e-10 relative.
  */
-struct global_risk { double consumer, producer; };
+struct global_risk {
+	double consumer, producer;
+};
 struct global_risk global_risk(struct prior prior, double u, struct limits limits, struct limits acceptance);
 
 /*

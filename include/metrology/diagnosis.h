@@ -9,18 +9,18 @@
 enum cause { CAUSE_ZERO, CAUSE_SPAN, CAUSE_CURVATURE, CAUSE_HYSTERESIS, CAUSE_SCATTER, CAUSES };
 
 struct diagnosis {
-	double share[CAUSES];		/* of the sum of squared errors; they add to 1 (all 0 when every error is 0) */
-	double size[CAUSES];		/* in % of output span, signed for zero, span and curvature */
-	enum cause order[CAUSES];	/* largest share first */
-	bool adjust;			/* an adjustment is called for: some error is outside the adjust limits */
-	bool trim_helps;		/* zero and span trim would bring every reading inside the as-left limits */
+	double share[CAUSES];	  /* of the sum of squared errors; they add to 1 (all 0 when every error is 0) */
+	double size[CAUSES];	  /* in % of output span, signed for zero, span and curvature */
+	enum cause order[CAUSES]; /* largest share first */
+	bool adjust;		  /* an adjustment is called for: some error is outside the adjust limits */
+	bool trim_helps;	  /* zero and span trim would bring every reading inside the as-left limits */
 	/*
 	 * What to add to the output at its low end, and to its span (high - low), in the output's unit: the fewest
 	 * of the two that leave the smallest largest error. Computed whether or not an adjustment is called for.
 	 */
 	double zero_trim, span_trim;
-	double predicted_max_error;	/* % of span, after that trim: the trim applied to the readings */
-	bool limits_set;		/* there were limits to say adjust by */
+	double predicted_max_error; /* % of span, after that trim: the trim applied to the readings */
+	bool limits_set;	    /* there were limits to say adjust by */
 	/*
 	 * How probable a part at least as large is when there is nothing but scatter: F tests against the scatter,
 	 * of zero and span each as a parameter of the line; scatter itself against the readings' u by chi-squared.
@@ -28,7 +28,7 @@ struct diagnosis {
 	 */
 	double p_value[CAUSES];
 	bool significant[CAUSES];
-	int noise_dof;			/* degrees of freedom of the scatter */
+	int noise_dof; /* degrees of freedom of the scatter */
 };
 
 #define DIAGNOSIS_LEVEL 0.05
@@ -57,7 +57,8 @@ void advice_sentence(const struct diagnosis *d, const struct test_setup *setup, 
  * travel, the signal that moves it as far.
  */
 void advice_sentence_with_input(const struct diagnosis *d, const struct test_setup *setup, const char *output_unit,
-				int output_decimals, const char *input_unit, int input_decimals, char out[SENTENCE_SIZE]);
+				int output_decimals, const char *input_unit, int input_decimals,
+				char out[SENTENCE_SIZE]);
 /*
  * "12.00 mA → 51.2 %: 1.2 % of span high, limit ±3.0 %: inside"; "limit −1.0 to +3.0 %" when the sides differ. Error
  * and limit in % of span, with as many decimals as it takes to see on which side the error lies. Says the verdict in
@@ -66,9 +67,11 @@ void advice_sentence_with_input(const struct diagnosis *d, const struct test_set
 void reading_sentence(const struct test_setup *setup, const struct reading *r, const struct judged_reading *j,
 		      const char *input_unit, const char *output_unit, int input_decimals, int output_decimals,
 		      char out[SENTENCE_SIZE]);
-const char *verdict_word(enum verdict v);	/* "pass", "conditional_pass", ... as in the contracts */
-const char *verdict_text(enum verdict v);	/* "inside", "inside, within the guard band", "outside, within the guard band", "outside", "not judged" */
-const char *cause_word(enum cause c);		/* "zero", "span", "curvature", "hysteresis", "scatter" */
-const char *cause_advice(enum cause c);		/* "Trim the zero." What to do about this cause alone */
+const char *verdict_word(enum verdict v); /* "pass", "conditional_pass", ... as in the contracts */
+const char *verdict_text(
+	enum verdict
+		v); /* "inside", "inside, within the guard band", "outside, within the guard band", "outside", "not judged" */
+const char *cause_word(enum cause c);	/* "zero", "span", "curvature", "hysteresis", "scatter" */
+const char *cause_advice(enum cause c); /* "Trim the zero." What to do about this cause alone */
 
 #endif

@@ -13,21 +13,26 @@
 #include "metrology/characteristic.h"
 
 #define TOLERANCE_TERMS_MAX 8
-#define READINGS_MAX 400
+#define READINGS_MAX	    400
 
 enum direction { RISING, FALLING };
 
-enum tolerance_kind { TOLERANCE_ABSOLUTE, TOLERANCE_PERCENT_OF_SPAN, TOLERANCE_PERCENT_OF_READING, TOLERANCE_PERCENT_OF_HIGH };
+enum tolerance_kind {
+	TOLERANCE_ABSOLUTE,
+	TOLERANCE_PERCENT_OF_SPAN,
+	TOLERANCE_PERCENT_OF_READING,
+	TOLERANCE_PERCENT_OF_HIGH
+};
 enum tolerance_join { JOIN_SUM, JOIN_GREATEST };
 
 struct tolerance_term {
 	enum tolerance_kind kind;
-	double plus, minus;	/* how far above and below, both >= 0; absolute in the output's unit, else in % */
+	double plus, minus; /* how far above and below, both >= 0; absolute in the output's unit, else in % */
 };
 
 struct tolerance {
 	struct tolerance_term terms[TOLERANCE_TERMS_MAX];
-	int n_terms;		/* 0: no limit is set, everything is not_judged */
+	int n_terms; /* 0: no limit is set, everything is not_judged */
 	enum tolerance_join join;
 };
 
@@ -35,14 +40,16 @@ enum decision_kind { DECISION_SIMPLE, DECISION_GUARDED };
 
 struct decision_rule {
 	enum decision_kind kind;
-	double guard_factor;	/* guarded: guard band w = guard_factor * U, U = 2 u (ILAC-G8:09/2019) */
+	double guard_factor; /* guarded: guard band w = guard_factor * U, U = 2 u (ILAC-G8:09/2019) */
 };
 
 /* Worst last but one; a run's verdict is that of its worst reading. */
 enum verdict { VERDICT_PASS, VERDICT_CONDITIONAL_PASS, VERDICT_CONDITIONAL_FAIL, VERDICT_FAIL, VERDICT_NOT_JUDGED };
 
 /* Limits of the error at an expected output, in the output's unit: low <= 0 <= high. */
-struct limits { double low, high; };
+struct limits {
+	double low, high;
+};
 struct limits tolerance_limits(const struct tolerance *t, struct range output, double expected);
 
 /* The verdict on one error. u: standard uncertainty of the error in the output's unit, 0 when unknown. span scales the
@@ -61,20 +68,20 @@ struct test_setup {
 };
 
 struct reading {
-	double set;		/* nominal input */
-	double applied;		/* what the reference says the input was; NaN: take set */
-	double observed;	/* output */
+	double set;	 /* nominal input */
+	double applied;	 /* what the reference says the input was; NaN: take set */
+	double observed; /* output */
 	enum direction direction;
-	int cycle;		/* 1, 2, ... */
-	double u;		/* standard uncertainty of the error, output's unit; 0 when unknown */
+	int cycle; /* 1, 2, ... */
+	double u;  /* standard uncertainty of the error, output's unit; 0 when unknown */
 };
 
 struct judged_reading {
-	double expected;			/* output for applied, or for set: see error_at */
-	double error;				/* observed - expected, to 10^-12 of the scale: what is shown and judged is the same */
-	double error_percent;			/* of the output's span (its magnitude) */
-	struct limits limits;			/* of the error */
-	struct limits acceptance;		/* the limits drawn in by the guard band; equal to limits under simple;
+	double expected;      /* output for applied, or for set: see error_at */
+	double error;	      /* observed - expected, to 10^-12 of the scale: what is shown and judged is the same */
+	double error_percent; /* of the output's span (its magnitude) */
+	struct limits limits; /* of the error */
+	struct limits acceptance; /* the limits drawn in by the guard band; equal to limits under simple;
 						 * low > high: the guard band leaves nothing that passes outright */
 	enum verdict verdict;
 };
@@ -84,19 +91,19 @@ enum { LINE_INDEPENDENT, LINE_TERMINAL, LINE_ZERO, LINE_LEAST_SQUARES, LINE_KIND
 /* All but verdict, counts and worst in % of output span; NaN when the readings cannot say. */
 struct evaluation {
 	enum verdict verdict;
-	int judged, failed;		/* failed: outside the limits as read, so conditional_fail counts too */
-	int worst;			/* index of the reading with the largest |error| / limit; -1 for none */
-	double worst_ratio;		/* its |error| / limit; NaN for none, infinite for an error where none is allowed */
-	double max_error;		/* signed, the largest in magnitude */
-	double max_error_plus, max_error_minus;	/* largest positive and largest negative error, 0 when there is none */
-	double zero_error;		/* averaged error at the lowest set point */
-	double span_error;		/* NaN with one point; averaged error at the highest set point less that at the lowest */
-	double hysteresis;		/* largest up/down difference of one point, from averages over cycles (IEC 61298-2) */
-	double hysteresis_cycle;	/* the same within one cycle (ISA-51.1) */
-	double repeatability;		/* largest range of same-direction readings of one point; NaN with one cycle */
-	double linearity[LINE_KINDS];	/* largest |deviation| of the averaged curve from the line */
-	double line_a, line_b;		/* independent line of the error: a + b x, x = 0..1 over the input span */
-	double max_mean_error;		/* signed, the largest of the errors averaged over the cycles, rising and falling
+	int judged, failed; /* failed: outside the limits as read, so conditional_fail counts too */
+	int worst;	    /* index of the reading with the largest |error| / limit; -1 for none */
+	double worst_ratio; /* its |error| / limit; NaN for none, infinite for an error where none is allowed */
+	double max_error;   /* signed, the largest in magnitude */
+	double max_error_plus, max_error_minus; /* largest positive and largest negative error, 0 when there is none */
+	double zero_error;			/* averaged error at the lowest set point */
+	double span_error; /* NaN with one point; averaged error at the highest set point less that at the lowest */
+	double hysteresis; /* largest up/down difference of one point, from averages over cycles (IEC 61298-2) */
+	double hysteresis_cycle;      /* the same within one cycle (ISA-51.1) */
+	double repeatability;	      /* largest range of same-direction readings of one point; NaN with one cycle */
+	double linearity[LINE_KINDS]; /* largest |deviation| of the averaged curve from the line */
+	double line_a, line_b;	      /* independent line of the error: a + b x, x = 0..1 over the input span */
+	double max_mean_error;	      /* signed, the largest of the errors averaged over the cycles, rising and falling
 					 * each for itself: the measured error of IEC 61298-2; max_error is its inaccuracy */
 };
 
@@ -116,9 +123,9 @@ bool inside_tolerance(const struct test_setup *setup, const struct tolerance *t,
 /* One set point over all cycles, errors in % of output span; NaN where the readings cannot say. */
 struct point_summary {
 	double set;
-	double rising, falling, mean;	/* averages over the cycles, and over all readings of the point */
-	double hysteresis;		/* |rising - falling| */
-	double repeatability;		/* range of same-direction readings, the larger of both directions */
+	double rising, falling, mean; /* averages over the cycles, and over all readings of the point */
+	double hysteresis;	      /* |rising - falling| */
+	double repeatability;	      /* range of same-direction readings, the larger of both directions */
 	int readings;
 };
 
@@ -131,7 +138,9 @@ size_t evaluation_points(const struct test_setup *setup, const struct reading *r
  * place the input that moved the output while rising and the one that moved it back while falling, in the input's
  * unit.
  */
-struct dead_band_reading { double rising, falling; };
+struct dead_band_reading {
+	double rising, falling;
+};
 /* The largest, in % of input span; NaN for none. */
 double dead_band(const struct dead_band_reading *readings, size_t n, struct range input);
 

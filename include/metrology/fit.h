@@ -8,12 +8,12 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-#define FIT_ORDER_MAX 5
+#define FIT_ORDER_MAX  5
 #define FIT_POINTS_MAX 2000
 
 struct fit {
 	int n_coefficients;
-	double coefficient[FIT_ORDER_MAX + 1];		/* of 1, x, x^2, ... (0 for the constant when through zero) */
+	double coefficient[FIT_ORDER_MAX + 1]; /* of 1, x, x^2, ... (0 for the constant when through zero) */
 	double standard_deviation[FIT_ORDER_MAX + 1];
 	/* NaN without degrees of freedom; weighted: of a point of weight 1 */
 	double residual_sd;
@@ -40,10 +40,10 @@ double fit_value(const struct fit *f, double x, double *standard_deviation);
 #define THEIL_SEN_POINTS_MAX 500
 
 struct theil_sen {
-	double slope, intercept;		/* median of the slopes of all pairs; median of y - slope x */
+	double slope, intercept; /* median of the slopes of all pairs; median of y - slope x */
 	/* confidence bounds; NaN when there are too few pairs for that confidence */
 	double slope_low, slope_high;
-	size_t pairs;				/* with different x */
+	size_t pairs; /* with different x */
 };
 
 /* Doubles that the work of n points takes. */

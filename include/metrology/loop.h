@@ -5,19 +5,19 @@
 #include <stdbool.h>
 
 struct loop {
-	double supply_v;	/* loop supply, or compliance voltage of the current source */
-	double device_v;	/* what the instrument needs at its terminals at this current */
-	double series_ohm;	/* for the HART modem, 250 as a rule; 0 without */
-	double cable_ohm;	/* both conductors */
+	double supply_v;   /* loop supply, or compliance voltage of the current source */
+	double device_v;   /* what the instrument needs at its terminals at this current */
+	double series_ohm; /* for the HART modem, 250 as a rule; 0 without */
+	double cable_ohm;  /* both conductors */
 };
 
 struct loop_budget {
-	double drop_v;		/* over resistor and cable at this current */
-	double left_v;		/* supply - device - drop; negative: the loop cannot reach this current */
-	double most_ma;		/* the current that the supply can just drive */
-	double resistance_ohm;	/* series + cable */
-	bool drives;		/* left_v >= 0 */
-	bool hart;		/* resistance inside 230..600 ohm, receive impedance for HART (from memory, unverified) */
+	double drop_v;	       /* over resistor and cable at this current */
+	double left_v;	       /* supply - device - drop; negative: the loop cannot reach this current */
+	double most_ma;	       /* the current that the supply can just drive */
+	double resistance_ohm; /* series + cable */
+	bool drives;	       /* left_v >= 0 */
+	bool hart; /* resistance inside 230..600 ohm, receive impedance for HART (from memory, unverified) */
 };
 
 struct loop_budget loop_budget(const struct loop *l, double current_ma);

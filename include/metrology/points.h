@@ -11,10 +11,10 @@
 enum point_pattern { PATTERN_UP, PATTERN_UP_DOWN, PATTERN_DOWN, PATTERN_DOWN_UP, PATTERN_UP_ALL };
 
 struct test_point {
-	double percent;			/* of the input span */
-	double set;			/* input */
+	double percent; /* of the input span */
+	double set;	/* input */
 	enum direction direction;
-	int cycle;			/* 1, 2, ... */
+	int cycle; /* 1, 2, ... */
 };
 
 /*
@@ -29,20 +29,20 @@ size_t points_even(size_t n, double *percent, size_t max);
 
 /* Named choices of percentages. 10 and 90 in place of 0 and 100 keep off the stops of a valve (common practice, no source). */
 enum point_choice { POINTS_3, POINTS_5, POINTS_11, POINTS_0_10_50_90_100, POINTS_10_50_90, POINT_CHOICES };
-size_t points_chosen(enum point_choice choice, double *percent, size_t max);	/* 0 when max is too small */
+size_t points_chosen(enum point_choice choice, double *percent, size_t max); /* 0 when max is too small */
 
 /* NAMUR NE 43 (2003): what a 4-20 mA signal says, in mA. */
-#define NE43_MEASURES_LOW 3.8
+#define NE43_MEASURES_LOW  3.8
 #define NE43_MEASURES_HIGH 20.5
-#define NE43_FAILS_LOW 3.6
-#define NE43_FAILS_HIGH 21.0
+#define NE43_FAILS_LOW	   3.6
+#define NE43_FAILS_HIGH	   21.0
 enum signal_state {
-	SIGNAL_MEASURES,	/* 3.8..20.5 */
-	SIGNAL_BETWEEN,		/* 3.6..3.8 and 20.5..21: neither a measurement nor a failure */
-	SIGNAL_FAILS_LOW,	/* at or below 3.6 */
-	SIGNAL_FAILS_HIGH	/* at or above 21 */
+	SIGNAL_MEASURES,  /* 3.8..20.5 */
+	SIGNAL_BETWEEN,	  /* 3.6..3.8 and 20.5..21: neither a measurement nor a failure */
+	SIGNAL_FAILS_LOW, /* at or below 3.6 */
+	SIGNAL_FAILS_HIGH /* at or above 21 */
 };
-enum signal_state signal_state(double ma);	/* SIGNAL_BETWEEN for NaN too */
+enum signal_state signal_state(double ma); /* SIGNAL_BETWEEN for NaN too */
 
 /*
  * The inputs whose 4-20 mA signal still measures (3.8..20.5 mA), by the live zero and the saturation of NE 43:

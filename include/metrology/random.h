@@ -13,16 +13,16 @@
 
 struct random {
 	uint64_t state[4];
-	double spare;		/* normal numbers come in pairs */
+	double spare; /* normal numbers come in pairs */
 	bool has_spare;
 };
 
 void random_seed(struct random *r, uint64_t seed);
-uint64_t random_bits(struct random *r);			/* 64 of them */
-double random_uniform(struct random *r);		/* in (0, 1), both ends left out */
-double random_normal(struct random *r);			/* mean 0, standard deviation 1; polar method */
-double random_gamma(struct random *r, double shape);	/* scale 1, shape >= 0.5 */
-double random_t(struct random *r, double dof);		/* Student's t, dof >= 1 */
+uint64_t random_bits(struct random *r);		     /* 64 of them */
+double random_uniform(struct random *r);	     /* in (0, 1), both ends left out */
+double random_normal(struct random *r);		     /* mean 0, standard deviation 1; polar method */
+double random_gamma(struct random *r, double shape); /* scale 1, shape >= 0.5 */
+double random_t(struct random *r, double dof);	     /* Student's t, dof >= 1 */
 
 /* What a component may be distributed as. U-shaped: the arcsine distribution, as of a sinusoidal disturbance. */
 enum distribution { DISTRIBUTION_NORMAL, DISTRIBUTION_RECTANGULAR, DISTRIBUTION_TRIANGULAR, DISTRIBUTION_U_SHAPED };

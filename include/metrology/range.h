@@ -3,11 +3,11 @@
 #define METROLOGY_RANGE_H
 
 struct range {
-	double low, high;	/* in the unit of the quantity, which the core does not know */
+	double low, high; /* in the unit of the quantity, which the core does not know */
 };
 
-double range_span(struct range r);			/* high - low, signed */
-double range_fraction(struct range r, double value);	/* 0 at low, 1 at high; NaN for an empty range */
+double range_span(struct range r);		     /* high - low, signed */
+double range_fraction(struct range r, double value); /* 0 at low, 1 at high; NaN for an empty range */
 double range_at(struct range r, double fraction);
 
 #endif

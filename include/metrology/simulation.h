@@ -15,34 +15,36 @@
 struct simulation_plan {
 	/* finite dof of a normal component: drawn as t (6.4.9); correlated ones must be normal */
 	const struct budget *budget;
-	const struct model *model;	/* NULL: the sum of sensitivity times component */
-	double coverage;		/* probability in (0, 1) */
+	const struct model *model; /* NULL: the sum of sensitivity times component */
+	double coverage;	   /* probability in (0, 1) */
 	uint64_t seed;
-	size_t trials;			/* SIMULATION_TRIALS_MIN.._MAX; adaptive: the most that may be spent */
-	bool adaptive;			/* blocks until everything is stable to the digits (7.9) */
-	int digits;			/* 1 or 2 significant digits of the standard uncertainty that count */
-	bool (*go_on)(void *context);	/* false stops; NULL: never */
+	size_t trials;		      /* SIMULATION_TRIALS_MIN.._MAX; adaptive: the most that may be spent */
+	bool adaptive;		      /* blocks until everything is stable to the digits (7.9) */
+	int digits;		      /* 1 or 2 significant digits of the standard uncertainty that count */
+	bool (*go_on)(void *context); /* false stops; NULL: never */
 	void *context;
 };
 
-struct interval { double low, high; };
+struct interval {
+	double low, high;
+};
 
 enum simulation_end {
 	SIMULATION_DONE,
-	SIMULATION_UNSTABLE,	/* adaptive, and the trials were spent before the result was stable; all else holds */
-	SIMULATION_STOPPED,	/* by go_on */
-	SIMULATION_NO_VALUE,	/* the model has no value for some draw */
+	SIMULATION_UNSTABLE, /* adaptive, and the trials were spent before the result was stable; all else holds */
+	SIMULATION_STOPPED,  /* by go_on */
+	SIMULATION_NO_VALUE, /* the model has no value for some draw */
 	/* a correlated component is not normal, correlations that cannot be, numbers out of range */
 	SIMULATION_IMPOSSIBLE,
 };
 
 struct simulation {
-	size_t trials;			/* spent */
-	int blocks;			/* 1 when not adaptive */
-	double estimate, standard;	/* mean and standard deviation of the draws */
-	struct interval symmetric;	/* probabilistically symmetric coverage interval (7.7.2) */
-	struct interval shortest;	/* (7.7.4) */
-	double tolerance;		/* numerical tolerance of the standard uncertainty (7.9.2) */
+	size_t trials;		   /* spent */
+	int blocks;		   /* 1 when not adaptive */
+	double estimate, standard; /* mean and standard deviation of the draws */
+	struct interval symmetric; /* probabilistically symmetric coverage interval (7.7.2) */
+	struct interval shortest;  /* (7.7.4) */
+	double tolerance;	   /* numerical tolerance of the standard uncertainty (7.9.2) */
 };
 
 /* Doubles that the work of so many trials takes. */

@@ -18,7 +18,7 @@ struct tolerance_class {
 	struct characteristic element; /* what the class is of; r0 = 100 for Pt */
 };
 
-const struct tolerance_class *tolerance_class_at(int index);	       /* the list, NULL past its end */
+const struct tolerance_class *tolerance_class_at(int index);	      /* the list, NULL past its end */
 const struct tolerance_class *tolerance_class_find(const char *code); /* NULL when unknown */
 
 /* The tolerance at a temperature, degC; NaN outside low..high. */

@@ -5,8 +5,8 @@
 #include "metrology/characteristic.h"
 
 struct reference {
-	double expanded;	/* U of the standard in the unit of the quantity it measures; 0 or NaN when none is used */
-	double coverage_factor;	/* its k */
+	double expanded; /* U of the standard in the unit of the quantity it measures; 0 or NaN when none is used */
+	double coverage_factor; /* its k */
 };
 
 /*

@@ -11,14 +11,16 @@
 #include <stdbool.h>
 
 struct unit {
-	const char *symbol;	/* "mbar", "°C", "%" */
-	const char *dimension;	/* "pressure", "temperature", "current", ... as people say it */
-	double factor, offset;	/* SI = value * factor + offset */
-	const char *si;		/* the D-SI form of the unit itself, "\\milli\\ampere"; NULL when there is none */
+	const char *symbol;    /* "mbar", "°C", "%" */
+	const char *dimension; /* "pressure", "temperature", "current", ... as people say it */
+	double factor, offset; /* SI = value * factor + offset */
+	const char *si;	       /* the D-SI form of the unit itself, "\\milli\\ampere"; NULL when there is none */
 };
 
-const struct unit *unit_find(const char *symbol);	/* exact symbol, or its typographic twin (Ω for ohm, m³ for m3, the other µ); NULL when unknown */
-const struct unit *unit_at(int index);			/* the list, NULL past its end */
+const struct unit *unit_find(
+	const char *
+		symbol); /* exact symbol, or its typographic twin (Ω for ohm, m³ for m3, the other µ); NULL when unknown */
+const struct unit *unit_at(int index); /* the list, NULL past its end */
 /* False when the dimensions differ. */
 bool unit_convert(double value, const struct unit *from, const struct unit *to, double *out);
 /*

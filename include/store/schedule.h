@@ -6,18 +6,18 @@
 
 struct schedule {
 	const char *id;
-	const char *instrument_id, *procedure_id;	/* the pair is unique */
-	int interval_months;				/* 1..120 */
-	const char *due_on;				/* date */
-	const char *assigned_to;			/* person id; NULL */
-	const char *evidence;				/* what the interval rests on; "" */
+	const char *instrument_id, *procedure_id; /* the pair is unique */
+	int interval_months;			  /* 1..120 */
+	const char *due_on;			  /* date */
+	const char *assigned_to;		  /* person id; NULL */
+	const char *evidence;			  /* what the interval rests on; "" */
 	bool active;
 	int version;
 	int64_t created_at, updated_at;
 	/* Read only, joined: */
-	const char *tag, *service, *area_id, *area;	/* area is its name */
-	const char *procedure_code, *procedure_title;	/* title of the approved version, or of the draft */
-	bool runnable;		/* an approved version exists and the instrument is not retired */
+	const char *tag, *service, *area_id, *area;   /* area is its name */
+	const char *procedure_code, *procedure_title; /* title of the approved version, or of the draft */
+	bool runnable;				      /* an approved version exists and the instrument is not retired */
 	const char *assigned_name;
 	const char *open_record_id, *open_record_number, *open_record_state; /* state open or returned; NULL without */
 };
@@ -37,8 +37,8 @@ enum status store_schedule_list(struct db *db, const char *after_due, const char
 				struct schedule **out, size_t *n, struct err *err);
 
 struct due_filter {
-	const char *area_id;		/* this area and those in it; NULL: all */
-	const char *person_id;		/* assigned to; NULL: anybody */
+	const char *area_id;   /* this area and those in it; NULL: all */
+	const char *person_id; /* assigned to; NULL: anybody */
 };
 
 /* Active schedules of instruments not retired, due up to and including last_day, by due date. At most limit. */
@@ -50,9 +50,9 @@ struct due_days {
 };
 #define DUE_MONTHS 12
 struct due_counts {
-	int64_t overdue;		/* before today */
-	int64_t this_week, within;	/* today up to and including the last day */
-	int64_t months[DUE_MONTHS];	/* whole months */
+	int64_t overdue;	    /* before today */
+	int64_t this_week, within;  /* today up to and including the last day */
+	int64_t months[DUE_MONTHS]; /* whole months */
 };
 enum status store_schedule_due_counts(struct db *db, const struct due_filter *filter, const struct due_days *days,
 				      struct due_counts *out, struct err *err);

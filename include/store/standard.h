@@ -6,31 +6,31 @@
 
 /* A certificate of a reference standard. Never edited: a new calibration is a new row. */
 struct standard_calibration {
-	const char *id;				/* NULL: there is none */
+	const char *id; /* NULL: there is none */
 	const char *standard_id;
 	const char *certificate_number, *issued_by;
-	const char *calibrated_on, *valid_until;	/* dates; the last day counts */
-	double low, high;			/* range it holds for, in unit */
+	const char *calibrated_on, *valid_until; /* dates; the last day counts */
+	double low, high;			 /* range it holds for, in unit */
 	const char *unit;
-	double expanded_uncertainty;		/* U, in unit */
-	double coverage_factor;			/* k */
-	const char *traceability;		/* in words */
+	double expanded_uncertainty; /* U, in unit */
+	double coverage_factor;	     /* k */
+	const char *traceability;    /* in words */
 	int64_t created_at;
 };
 
 struct standard {
 	const char *id;
-	const char *code;			/* unique regardless of case */
+	const char *code; /* unique regardless of case */
 	const char *name, *quantity;
-	const char *maker, *model, *serial;	/* NULL when not given */
-	const char *status;			/* 'in_use', 'out_of_use', 'failed' */
-	const char *status_reason;		/* NULL when not given */
+	const char *maker, *model, *serial; /* NULL when not given */
+	const char *status;		    /* 'in_use', 'out_of_use', 'failed' */
+	const char *status_reason;	    /* NULL when not given */
 	int version;
 	int64_t created_at, updated_at;
-	struct standard_calibration calibration;	/* read only: the current one, the last not after today */
+	struct standard_calibration calibration; /* read only: the current one, the last not after today */
 };
 
-enum status store_standard_add(struct db *db, const struct standard *s, struct err *err);	/* CONFLICT /code */
+enum status store_standard_add(struct db *db, const struct standard *s, struct err *err); /* CONFLICT /code */
 /* Everything but id, created_at and calibrations, and raises the version; STALE when it is no longer s->version. */
 enum status store_standard_update(struct db *db, const struct standard *s, struct err *err);
 /* today: 'YYYY-MM-DD', for which calibration is the current one. */

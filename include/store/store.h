@@ -18,7 +18,7 @@ struct store;
  * sentence that names both versions. readers 1..16.
  */
 enum status store_open(struct store **out, const char *path, int readers, struct err *err);
-void store_close(struct store *store);			/* waits for the writer; NULL is allowed */
+void store_close(struct store *store); /* waits for the writer; NULL is allowed */
 
 /* A job runs on the writer thread; what it returns other than OK undoes what it wrote. */
 typedef enum status (*store_job)(struct db *db, void *context, struct err *err);

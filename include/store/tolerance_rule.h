@@ -6,8 +6,8 @@
 
 struct tolerance_rule {
 	const char *id;
-	const char *name;		/* unique regardless of case */
-	const char *rule_json;		/* {terms, join} as in docs/api.md */
+	const char *name;      /* unique regardless of case */
+	const char *rule_json; /* {terms, join} as in docs/api.md */
 	int version;
 	int64_t created_at;
 };

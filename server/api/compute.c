@@ -27,7 +27,11 @@ static void name_kinds(char *out, size_t size)
 
 	*out = '\0';
 	for (size_t i = 0; i < KINDS && used < size; i++)
-		used += (size_t)snprintf(out + used, size - used, "%s%s", i == 0 ? "" : i == KINDS - 1 ? " and " : ", ", kinds[i].kind);
+		used += (size_t)snprintf(out + used, size - used, "%s%s",
+					 i == 0		? "" :
+					 i == KINDS - 1 ? " and " :
+							  ", ",
+					 kinds[i].kind);
 }
 
 enum status compute_run(const char *kind, json_t *document, json_t **result, struct err *err)

@@ -10,7 +10,7 @@
 static const char *const rule_words[] = {"simple", "guarded", NULL};
 
 struct conformity_work {
-	double measured, u, wanted_risk, reference_accuracy;	/* NaN: not asked for, not known */
+	double measured, u, wanted_risk, reference_accuracy; /* NaN: not asked for, not known */
 	struct limits limits;
 	struct decision_rule rule;
 	bool has_prior;

@@ -59,8 +59,8 @@ static json_t *fit_to_json(const struct fit *f)
 	size_t n = (size_t)f->n_coefficients;
 
 	return json_pack("{s:o, s:o, s:o, s:o}", "coefficients", numbers_to_json(f->coefficient, n),
-			 "standard_deviations", numbers_to_json(f->standard_deviation, n),
-			 "residual_sd", finite_to_json(f->residual_sd), "r_squared", finite_to_json(f->r_squared));
+			 "standard_deviations", numbers_to_json(f->standard_deviation, n), "residual_sd",
+			 finite_to_json(f->residual_sd), "r_squared", finite_to_json(f->r_squared));
 }
 
 static enum status theil_sen_run(struct fit_work *w, json_t **result, struct err *err)
@@ -77,9 +77,9 @@ static enum status theil_sen_run(struct fit_work *w, json_t **result, struct err
 	free(scratch);
 	line[0] = t.intercept;
 	line[1] = t.slope;
-	*result = json_pack("{s:o, s:f, s:o, s:o, s:I}", "coefficients", numbers_to_json(line, 2), "confidence", w->confidence,
-			    "slope_low", finite_to_json(t.slope_low), "slope_high", finite_to_json(t.slope_high),
-			    "pairs", (json_int_t)t.pairs);
+	*result = json_pack("{s:o, s:f, s:o, s:o, s:I}", "coefficients", numbers_to_json(line, 2), "confidence",
+			    w->confidence, "slope_low", finite_to_json(t.slope_low), "slope_high",
+			    finite_to_json(t.slope_high), "pairs", (json_int_t)t.pairs);
 	return *result ? OK : no_memory(err);
 }
 

@@ -13,13 +13,13 @@
 #include "metrology/simulation.h"
 
 #define NAME_CHARACTERS_MAX 60
-#define SECONDS_MAX 10		/* a simulation may take */
+#define SECONDS_MAX	    10 /* a simulation may take */
 
 static const char *const distribution_words[] = {"normal", "rectangular", "triangular", "u_shaped", NULL};
 
 struct uncertainty_work {
 	struct budget budget;
-	const char *names[COMPONENTS_MAX];	/* borrowed from the document */
+	const char *names[COMPONENTS_MAX]; /* borrowed from the document */
 	struct model_expression *expression;
 	struct model model;
 	double slope_error[COMPONENTS_MAX];

@@ -8,7 +8,7 @@
 #include "listing.h"
 
 #define WITHIN_ABSENT 30
-#define WITHIN_MOST 366
+#define WITHIN_MOST   366
 
 static enum status read_within(struct request *req, int *within, struct err *err)
 {

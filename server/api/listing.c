@@ -7,7 +7,7 @@
 #include "base/text.h"
 
 #define LIMIT_ABSENT 50
-#define LIMIT_MOST 200
+#define LIMIT_MOST   200
 
 const char *listing_query(struct request *req, const char *name)
 {

@@ -3,7 +3,7 @@
 #define API_PAGES_H
 
 struct page {
-	const char *path;		/* "/css/book.css" */
+	const char *path; /* "/css/book.css" */
 	const unsigned char *start, *end;
 };
 

@@ -115,7 +115,7 @@ enum status api_procedure_approve(struct request *req, struct reply *reply)
 	enum status rc;
 
 	json_in_begin(&in, req->body, &reply->err);
-	json_in_has(&in, "password");	/* judged before the handler */
+	json_in_has(&in, "password"); /* judged before the handler */
 	hash = json_in_text(&in, "content_sha256", SHA256_HEX_SIZE - 1);
 	rc = json_in_end(&in);
 	if (!rc)

@@ -102,8 +102,11 @@ static json_t *band_json(const struct record *r, const struct record_run *run)
 json_t *run_to_json(const struct record *r, const struct record_run *run)
 {
 	const struct frozen_instrument *i = &r->instrument;
-	struct test_setup setup = {.input = i->input, .output = i->output, .characteristic = i->characteristic,
-				   .tolerance = *run->tolerance, .decision = r->procedure.decision};
+	struct test_setup setup = {.input = i->input,
+				   .output = i->output,
+				   .characteristic = i->characteristic,
+				   .tolerance = *run->tolerance,
+				   .decision = r->procedure.decision};
 	struct run_manner m = {&setup, i->input_unit, i->output_unit, r->input_decimals, r->output_decimals};
 	bool begun = run->n_read > 0;
 	json_t *points = json_array();

@@ -22,8 +22,8 @@ struct ready_model {
 };
 
 #define EXPANDED "expanded", "normal"
-#define HALF "half_width", "rectangular"
-#define REPEATS "standard", "normal"
+#define HALF	 "half_width", "rectangular"
+#define REPEATS	 "standard", "normal"
 #define CONSTANT "constant", "normal"
 
 static const struct ready_model ready[] = {

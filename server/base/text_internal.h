@@ -18,6 +18,6 @@ size_t utf8_decode(const char *s, size_t length, uint32_t *c);
  */
 bool utf8_is_control(uint32_t c);
 
-bool utf8_is_space(uint32_t c);		/* seen as nothing, at the beginning or the end of a text */
+bool utf8_is_space(uint32_t c); /* seen as nothing, at the beginning or the end of a text */
 
 #endif

@@ -14,7 +14,7 @@
 #include "domain/password.h"
 #include "store/person.h"
 
-#define DAY_MS INT64_C(86400000)
+#define DAY_MS	INT64_C(86400000)
 #define HOUR_MS INT64_C(3600000)
 
 static uint64_t next(struct demo_chance *c)
@@ -123,7 +123,7 @@ static int32_t due_day(const struct demo_instrument *in, int32_t today)
 /* Nobody tests on a weekend but for the last time, which the due date fixes. */
 static int32_t working_day(int32_t day)
 {
-	int weekday = (day + 4) % 7;	/* 0 is Sunday: 1970-01-01 was a Thursday */
+	int weekday = (day + 4) % 7; /* 0 is Sunday: 1970-01-01 was a Thursday */
 
 	return weekday == 0 ? day + 1 : weekday == 6 ? day + 2 : day;
 }
@@ -164,7 +164,7 @@ static enum status load(struct db *db, void *context, struct err *err)
 
 enum status demo_load(struct store *store, struct err *err)
 {
-	int64_t offset = time_now_ms() - raw_now();	/* of a test that has moved the clock itself */
+	int64_t offset = time_now_ms() - raw_now(); /* of a test that has moved the clock itself */
 	struct demo d = {.today = date_today()};
 	enum status rc = password_hash(DEMO_PASSWORD, &d.arena, &d.password_hash, err);
 

@@ -10,10 +10,10 @@
 #include "domain/standard.h"
 #include "store/finding.h"
 
-#define SECOND_VERSION_DAYS 400		/* since when the second version of a procedure holds */
-#define DRAFT_DAYS 5
-#define CLOSING_DAYS 12			/* from a finding to its closing */
-#define EVENTS_MAX (DEMO_INSTRUMENTS_MAX * (3 * DEMO_TESTS_MAX + 1) + 5 * DEMO_STANDARDS_MAX + 20)
+#define SECOND_VERSION_DAYS 400 /* since when the second version of a procedure holds */
+#define DRAFT_DAYS	    5
+#define CLOSING_DAYS	    12 /* from a finding to its closing */
+#define EVENTS_MAX	    (DEMO_INSTRUMENTS_MAX * (3 * DEMO_TESTS_MAX + 1) + 5 * DEMO_STANDARDS_MAX + 20)
 
 enum event_kind {
 	EVENT_CALIBRATION,
@@ -30,7 +30,7 @@ struct event {
 	int32_t day;
 	double hour;
 	enum event_kind kind;
-	int which, number;	/* index of the instrument, standard or procedure; number of the test or years back */
+	int which, number; /* index of the instrument, standard or procedure; number of the test or years back */
 };
 
 struct story {

@@ -38,8 +38,11 @@ static const char *demo_people_text(struct demo *d)
 static enum status add_settings(struct demo *d)
 {
 	const char *const settings[][2] = {
-		{"plant_name", "Brackenholm Water Works"}, {"plant_address", "1 Intake Lane\nBrackenholm"},
-		{"certificate_prefix", "BWW"}, {"paper", "a4"}, {"demo", demo_people_text(d)},
+		{"plant_name", "Brackenholm Water Works"},
+		{"plant_address", "1 Intake Lane\nBrackenholm"},
+		{"certificate_prefix", "BWW"},
+		{"paper", "a4"},
+		{"demo", demo_people_text(d)},
 	};
 	enum status rc = OK;
 

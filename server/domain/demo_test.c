@@ -11,7 +11,7 @@
 #include "record_internal.h"
 
 #define MINUTE_MS INT64_C(60000)
-#define JUMP 1.6	/* how far a zero jumps, as a part of the as-found limit */
+#define JUMP	  1.6 /* how far a zero jumps, as a part of the as-found limit */
 
 /* How an instrument errs, in parts of its as-found limit. */
 struct state {
@@ -27,7 +27,7 @@ struct test {
 	struct demo_chance chance;
 	struct arena arena;
 	const char *id;
-	struct record r;		/* as last loaded */
+	struct record r; /* as last loaded */
 	struct state state;
 };
 

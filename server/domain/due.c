@@ -8,9 +8,9 @@
 #include "domain/schedule.h"
 #include "store/due.h"
 
-#define ITEMS_MAX 5000
+#define ITEMS_MAX   5000
 #define RECORDS_MAX 200
-#define WEEK_DAYS 7
+#define WEEK_DAYS   7
 
 static enum status out_of_memory(struct err *err)
 {

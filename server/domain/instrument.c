@@ -9,7 +9,7 @@
 #include "register.h"
 #include "store/area.h"
 
-#define RANGE_LIMIT 1e9		/* no end of a range is larger in magnitude */
+#define RANGE_LIMIT 1e9 /* no end of a range is larger in magnitude */
 #define HAZARDS_MAX 12
 
 static const char *const kind_words[] = {"transmitter", "sensing_element", "indicator", "switch",

@@ -14,7 +14,7 @@
 struct model_expression {
 	muParserHandle_t parser;
 	int n;
-	double value[COMPONENTS_MAX];	/* muParser reads the variables here */
+	double value[COMPONENTS_MAX]; /* muParser reads the variables here */
 	bool used[COMPONENTS_MAX];
 };
 
@@ -69,7 +69,7 @@ struct reader {
 	const char *text, *at;
 	const char *const *names;
 	struct model_expression *model;
-	bool call[DEPTH_MAX];		/* which open parentheses belong to a function */
+	bool call[DEPTH_MAX]; /* which open parentheses belong to a function */
 	int depth;
 	struct err *err;
 };
@@ -192,7 +192,7 @@ static enum status read_all(struct reader *r)
 
 static void keep_quiet(muParserHandle_t parser)
 {
-	(void)parser;	/* the error is asked for afterwards; without a handler it would be thrown */
+	(void)parser; /* the error is asked for afterwards; without a handler it would be thrown */
 }
 
 /* Codes of muParserError.h that can still come up. */

@@ -206,7 +206,7 @@ enum status procedure_draft_start(struct db *db, const struct actor *actor, cons
 	if (!v.document_json)
 		return err_set(err, CONFLICT, "", "%s has no approved version to start from", p.code);
 	v.procedure_id = p.id;
-	v.number = versions[0].number + 1;	/* newest first */
+	v.number = versions[0].number + 1; /* newest first */
 	rc = add_draft(db, actor, &v, a, err);
 	*out = v;
 	return rc;

@@ -7,12 +7,12 @@
 #include "domain/spec_json.h"
 #include "register.h"
 
-#define TEXTS_MAX 40
-#define ITEMS_MAX 40
-#define STEPS_MAX 20
-#define PERCENT_LOW (-5.0)
+#define TEXTS_MAX    40
+#define ITEMS_MAX    40
+#define STEPS_MAX    20
+#define PERCENT_LOW  (-5.0)
 #define PERCENT_HIGH 105.0
-#define CYCLES_MAX 5
+#define CYCLES_MAX   5
 
 static const char *const kind_words[] = {"transmitter", "sensing_element", "indicator", "switch",
 					 "analyser",	"control_valve",   NULL};

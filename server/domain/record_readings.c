@@ -100,8 +100,11 @@ static enum status must_make_sense(const struct record *r, const struct stored_r
 static void compare_verdicts(const struct record *r, const struct record_run *run, const struct stored_reading *row)
 {
 	const struct frozen_instrument *i = &r->instrument;
-	struct test_setup setup = {.input = i->input, .output = i->output, .characteristic = i->characteristic,
-				   .tolerance = *run->tolerance, .decision = r->procedure.decision};
+	struct test_setup setup = {.input = i->input,
+				   .output = i->output,
+				   .characteristic = i->characteristic,
+				   .tolerance = *run->tolerance,
+				   .decision = r->procedure.decision};
 	struct reading one = run->points[row->point].reading;
 	struct judged_reading judged;
 	struct evaluation sum;

@@ -14,8 +14,8 @@
 struct http_server {
 	struct MHD_Daemon *daemon;
 	struct http_config config;
-	_Atomic size_t buffered;	/* bytes of bodies held right now, over all requests */
-	_Atomic int in_flight;		/* requests begun and not yet answered */
+	_Atomic size_t buffered; /* bytes of bodies held right now, over all requests */
+	_Atomic int in_flight;	 /* requests begun and not yet answered */
 };
 
 /* Sends the reply, and with it gives up its bytes. */

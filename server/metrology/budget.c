@@ -97,7 +97,7 @@ void budget_combine(const struct budget *b, double coverage, struct budget_resul
 		variance += own;
 		fourth += is_finite(b->component[i].dof) ? c * c * (c * c) / b->component[i].dof : 0;
 	}
-	variance = larger(variance, 0);	/* full negative correlation leaves rounding */
+	variance = larger(variance, 0); /* full negative correlation leaves rounding */
 	for (int i = 0; i < b->n; i++)
 		out->share[i] = variance > 1e-30 ? out->share[i] / variance : 0;
 	out->combined = scale * sqrt(variance);
@@ -193,7 +193,7 @@ struct reported report_result(double value, double expanded, int digits)
 		r.expanded = round_place(expanded + power_of_ten(-r.decimals) / 2, r.decimals);
 	next = decimal_exponent(r.expanded * (1 + 1e-12));
 	if (next > exponent && next != INT_MIN)
-		r.decimals--;		/* 0.0996 became 0.10 */
+		r.decimals--; /* 0.0996 became 0.10 */
 	r.value = round_place(value, r.decimals);
 	return r;
 }

@@ -55,14 +55,10 @@ double tolerance_ratio(struct limits limits, double accuracy)
 
 /* Nodes and weights of the 16-point Gauss-Legendre rule on -1..1, one side (zeros of P16; computed to 20 digits). */
 static const double nodes[8][2] = {
-	{0.095012509837637440185, 0.18945061045506849629},
-	{0.28160355077925891323, 0.18260341504492358887},
-	{0.45801677765722738634, 0.16915651939500253819},
-	{0.61787624440264374845, 0.14959598881657673208},
-	{0.7554044083550030339, 0.12462897125553387205},
-	{0.86563120238783174388, 0.09515851168249278481},
-	{0.94457502307323257608, 0.062253523938647892863},
-	{0.9894009349916499326, 0.027152459411754094852},
+	{0.095012509837637440185, 0.18945061045506849629}, {0.28160355077925891323, 0.18260341504492358887},
+	{0.45801677765722738634, 0.16915651939500253819},  {0.61787624440264374845, 0.14959598881657673208},
+	{0.7554044083550030339, 0.12462897125553387205},   {0.86563120238783174388, 0.09515851168249278481},
+	{0.94457502307323257608, 0.062253523938647892863}, {0.9894009349916499326, 0.027152459411754094852},
 };
 
 /* One side of the acceptance interval, seen from an item of value x: in sigmas of the reading beyond it. */
@@ -70,7 +66,7 @@ struct risk_side {
 	struct prior prior;
 	double u;
 	struct limits acceptance;
-	bool accepted;		/* of the reading inside; else beyond the upper limit */
+	bool accepted; /* of the reading inside; else beyond the upper limit */
 };
 
 static double risk_density(const struct risk_side *s, double x)
@@ -138,7 +134,8 @@ static double producer_above(struct risk_side s, struct limits limits)
 static double consumer_risk(const struct risk_side *s, struct limits limits)
 {
 	return s->acceptance.low < s->acceptance.high ?
-		       consumer_above(*s, limits.high) + consumer_above(mirrored_side(*s), -limits.low) : 0;
+		       consumer_above(*s, limits.high) + consumer_above(mirrored_side(*s), -limits.low) :
+		       0;
 }
 
 struct global_risk global_risk(struct prior prior, double u, struct limits limits, struct limits acceptance)

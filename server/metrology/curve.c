@@ -30,8 +30,8 @@ static void sort_by_x(struct curve_point *points, size_t n)
 	}
 }
 
-size_t curve_from_readings(const struct test_setup *setup, const struct reading *readings, const struct judged_reading *judged,
-			   size_t n, struct curve_point *points)
+size_t curve_from_readings(const struct test_setup *setup, const struct reading *readings,
+			   const struct judged_reading *judged, size_t n, struct curve_point *points)
 {
 	size_t count = 0;
 
@@ -87,8 +87,8 @@ static size_t hull(const double *x, const double *y, size_t n, double side, size
 }
 
 /* Keeps the narrowest strip with one side along an edge of this hull and the other through the farthest corner opposite. */
-static void try_edges(const double *x, const double *y, const size_t *edge, size_t edges, const size_t *corner, size_t corners,
-		      struct line *best, double *width)
+static void try_edges(const double *x, const double *y, const size_t *edge, size_t edges, const size_t *corner,
+		      size_t corners, struct line *best, double *width)
 {
 	for (size_t i = 0; i + 1 < edges; i++) {
 		size_t p = edge[i], q = edge[i + 1];

@@ -7,18 +7,20 @@
 /* All readings of one set point. Errors in % of output span. */
 struct curve_point {
 	double set;
-	double x;			/* fraction of the input span */
-	double mean;			/* over all readings */
-	double mean_of[2];		/* rising, falling; NaN without any */
-	double low[2], high[2];		/* smallest and largest error of that direction */
+	double x;		/* fraction of the input span */
+	double mean;		/* over all readings */
+	double mean_of[2];	/* rising, falling; NaN without any */
+	double low[2], high[2]; /* smallest and largest error of that direction */
 	int count, count_of[2];
 };
 
-struct line { double a, b; };		/* a + b x */
+struct line {
+	double a, b;
+}; /* a + b x */
 
 /* Groups the readings whose error is a number by set, ascending in x; returns how many points. points holds n. */
-size_t curve_from_readings(const struct test_setup *setup, const struct reading *readings, const struct judged_reading *judged,
-			   size_t n, struct curve_point *points);
+size_t curve_from_readings(const struct test_setup *setup, const struct reading *readings,
+			   const struct judged_reading *judged, size_t n, struct curve_point *points);
 
 /*
  * The line with the smallest largest |y - (a + b x)| over points ascending in x (equal x allowed), exact: the narrowest

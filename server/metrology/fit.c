@@ -10,7 +10,7 @@
 #define COLUMNS_MAX (FIT_ORDER_MAX + 1)
 
 struct points {
-	const double *x, *y, *weight;	/* weight NULL: all the same */
+	const double *x, *y, *weight; /* weight NULL: all the same */
 	size_t n;
 };
 
@@ -59,7 +59,7 @@ static void reflect(const double *v, double half, double *column, size_t from, s
 struct system {
 	double *columns, *y;
 	size_t n, p;
-	double diagonal[COLUMNS_MAX];	/* of R */
+	double diagonal[COLUMNS_MAX]; /* of R */
 };
 
 static bool make_triangle(struct system *s)
@@ -69,7 +69,7 @@ static bool make_triangle(struct system *s)
 		double whole = column_norm(column, 0, s->n), norm = column_norm(column, k, s->n);
 
 		if (!(norm > 1e-12 * whole) || !is_finite(norm))
-			return false;	/* the column is a mixture of those before it */
+			return false; /* the column is a mixture of those before it */
 		s->diagonal[k] = column[k] > 0 ? -norm : norm;
 		column[k] -= s->diagonal[k];
 		for (size_t i = k; i < s->n; i++)
@@ -96,7 +96,7 @@ static void solve(const struct system *s, const double *y, double *c)
 /* (R'R)^-1 = R^-1 (R^-1)' */
 static void inverse_of_normal(const struct system *s, double out[COLUMNS_MAX][COLUMNS_MAX])
 {
-	double inverse[COLUMNS_MAX][COLUMNS_MAX];	/* its columns are kept as rows */
+	double inverse[COLUMNS_MAX][COLUMNS_MAX]; /* its columns are kept as rows */
 
 	for (size_t j = 0; j < s->p; j++) {
 		double unit[COLUMNS_MAX] = {0};
@@ -170,8 +170,8 @@ static void carry_out(const struct system *s, size_t first, double unit, struct 
 		out->coefficient[at] = c[a] / power[at];
 		out->standard_deviation[at] = sqrt(inverse[a][a]) * out->residual_sd / power[at];
 		for (size_t b = 0; b < s->p; b++)
-			out->covariance[at][b + first] =
-				out->residual_sd / power[at] * (out->residual_sd / power[b + first]) * inverse[a][b];
+			out->covariance[at][b + first] = out->residual_sd / power[at] *
+							 (out->residual_sd / power[b + first]) * inverse[a][b];
 	}
 }
 

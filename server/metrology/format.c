@@ -8,7 +8,7 @@
 #include "number.h"
 
 #define DECIMALS_MAX 9
-#define LIMBS 6
+#define LIMBS	     6
 
 static const char minus_sign[] = "\xe2\x88\x92", en_dash[] = "\xe2\x80\x93";
 
@@ -58,7 +58,10 @@ static uint64_t scale(uint64_t mantissa, int power, int shift)
 /* Nearest 15-digit decimal of a magnitude of at most 1e15; anything below 1e-12 is 0, far below what 9 decimals show. */
 static struct decimal nearest_decimal(double magnitude)
 {
-	union { double v; uint64_t bits; } u = {magnitude};
+	union {
+		double v;
+		uint64_t bits;
+	} u = {magnitude};
 	struct decimal d = {0, 0};
 	int exponent = 14, binary = (int)(u.bits >> 52 & 0x7ff) - 1075;
 	uint64_t mantissa = (u.bits & 0xfffffffffffffu) | 0x10000000000000u;
@@ -174,7 +177,7 @@ double round_decimals(double value, int decimals)
 	if (!(fabs(value) <= 1e15))
 		return value;
 	d = rounded(nearest_decimal(fabs(value)), clamp_decimals(decimals));
-	magnitude = (double)d.units / power_of_ten(d.decimals);	/* both exact, so the quotient is the nearest double */
+	magnitude = (double)d.units / power_of_ten(d.decimals); /* both exact, so the quotient is the nearest double */
 	return value < 0 && d.units > 0 ? -magnitude : magnitude;
 }
 

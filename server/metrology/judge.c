@@ -63,7 +63,7 @@ double whole_quanta(double error, double scale)
 
 	if (exponent < -10 || exponent > 12)
 		return error;
-	power = power_of_ten(12 - exponent);	/* exact, so the quotient is the double nearest to the decimal */
+	power = power_of_ten(12 - exponent); /* exact, so the quotient is the double nearest to the decimal */
 	quanta = floor(fabs(error) * power + 0.5);
 	if (!(quanta < 0x1p53))
 		return error;
@@ -90,7 +90,8 @@ enum verdict judge_scaled(double error, struct limits limits, double scale, doub
 {
 	double quantum = quantum_of(fabs(scale));
 
-	if (is_nan(error) || is_nan(limits.low) || is_nan(limits.high) || !(guard >= 0) || !(quantum > 0) || !is_finite(quantum))
+	if (is_nan(error) || is_nan(limits.low) || is_nan(limits.high) || !(guard >= 0) || !(quantum > 0) ||
+	    !is_finite(quantum))
 		return VERDICT_NOT_JUDGED;
 	if (between(error, limits.low + guard, limits.high - guard, quantum))
 		return VERDICT_PASS;

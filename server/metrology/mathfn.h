@@ -5,9 +5,9 @@
 #ifndef METROLOGY_MATHFN_H
 #define METROLOGY_MATHFN_H
 
-double natural_log(double x);			/* x > 0, within 2 units in the last place; -infinite at 0, NaN below */
-double log_one_plus(double x);			/* ln(1 + x) without losing a small x; x > -1 */
-double exp_minus_one(double x);			/* e^x - 1 without losing a small x */
+double natural_log(double x);	/* x > 0, within 2 units in the last place; -infinite at 0, NaN below */
+double log_one_plus(double x);	/* ln(1 + x) without losing a small x; x > -1 */
+double exp_minus_one(double x); /* e^x - 1 without losing a small x */
 /* base > 0 (0 for a positive exponent); error grows as |exponent ln base| */
 double power(double base, double exponent);
 /* ln of the gamma function, x > 0; keeps its digits beside its zeros at 1 and 2 */
@@ -24,10 +24,12 @@ double half_deviance(double a, double m);
 double normal_density(double x);
 
 /* Both sides of a probability: each has its own digits, however small it is. lower + upper = 1. */
-struct tails { double lower, upper; };
+struct tails {
+	double lower, upper;
+};
 
 struct tails normal_tails(double z);
-double normal_central(double z);		/* P(|Z| < z), z >= 0 */
+double normal_central(double z); /* P(|Z| < z), z >= 0 */
 
 /* Regularised incomplete gamma functions P(a, x), Q(a, x); a > 0, x >= 0. */
 struct tails gamma_tails(double a, double x);

@@ -7,9 +7,9 @@
 
 static const double powers[2 * POWER_MAX + 1] = {
 	1e-30, 1e-29, 1e-28, 1e-27, 1e-26, 1e-25, 1e-24, 1e-23, 1e-22, 1e-21, 1e-20, 1e-19, 1e-18, 1e-17, 1e-16, 1e-15,
-	1e-14, 1e-13, 1e-12, 1e-11, 1e-10, 1e-9, 1e-8, 1e-7, 1e-6, 1e-5, 1e-4, 1e-3, 1e-2, 1e-1, 1e0, 1e1, 1e2, 1e3, 1e4,
-	1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22, 1e23, 1e24,
-	1e25, 1e26, 1e27, 1e28, 1e29, 1e30,
+	1e-14, 1e-13, 1e-12, 1e-11, 1e-10, 1e-9,  1e-8,	 1e-7,	1e-6,  1e-5,  1e-4,  1e-3,  1e-2,  1e-1,  1e0,	 1e1,
+	1e2,   1e3,   1e4,   1e5,   1e6,   1e7,	  1e8,	 1e9,	1e10,  1e11,  1e12,  1e13,  1e14,  1e15,  1e16,	 1e17,
+	1e18,  1e19,  1e20,  1e21,  1e22,  1e23,  1e24,	 1e25,	1e26,  1e27,  1e28,  1e29,  1e30,
 };
 
 double power_of_ten(int n)
@@ -43,7 +43,10 @@ int decimal_ceiling(double v)
 double exponential(double x)
 {
 	static const double ln2_high = 0x1.62e42fefa3800p-1, ln2_low = 0x1.ef35793c76730p-45;
-	union { double v; uint64_t bits; } scale;
+	union {
+		double v;
+		uint64_t bits;
+	} scale;
 	double k, r, sum = 1;
 
 	if (is_nan(x))
@@ -67,7 +70,10 @@ double exponential(double x)
 double logarithm(double x)
 {
 	static const double ln2_high = 0x1.62e42fefa3800p-1, ln2_low = 0x1.ef35793c76730p-45;
-	union { double v; uint64_t bits; } m = {x};
+	union {
+		double v;
+		uint64_t bits;
+	} m = {x};
 	double s, f, square, sum = 0;
 	int k = 0;
 
@@ -91,6 +97,6 @@ double logarithm(double x)
 	square = s * s;
 	for (int n = 12; n >= 1; n--)
 		sum = (sum + 1.0 / (2 * n + 1)) * square;
-	f = m.v - 1;	/* 2 s is f - s f, which keeps the exact f whole */
+	f = m.v - 1; /* 2 s is f - s f, which keeps the exact f whole */
 	return k * ln2_high - ((s * (f - 2 * sum) - k * ln2_low) - f);
 }

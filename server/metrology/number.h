@@ -9,7 +9,7 @@
 #include <stdbool.h>
 
 #define NOT_A_NUMBER (__builtin_nan(""))
-#define INFINITE (__builtin_inf())
+#define INFINITE     (__builtin_inf())
 
 static inline bool is_nan(double v)
 {

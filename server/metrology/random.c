@@ -93,7 +93,7 @@ double random_gamma(struct random *r, double shape)
 	if (!(shape >= 0.5))
 		return NOT_A_NUMBER;
 	if (shape < 1) {
-		u = uniform(r);		/* drawn in this order by every compiler */
+		u = uniform(r); /* drawn in this order by every compiler */
 		return random_gamma(r, shape + 1) * power(u, 1 / shape);
 	}
 	d = shape - 1.0 / 3;
@@ -111,7 +111,7 @@ double random_gamma(struct random *r, double shape)
 
 double random_t(struct random *r, double dof)
 {
-	double normal = random_normal(r);	/* before the other, by every compiler */
+	double normal = random_normal(r); /* before the other, by every compiler */
 
 	return normal / sqrt(random_gamma(r, dof / 2) / (dof / 2));
 }

@@ -17,6 +17,6 @@ double range_fraction(struct range r, double value)
 double range_at(struct range r, double fraction)
 {
 	if (fraction == 1)
-		return r.high;	/* low + (high - low) may miss it by a bit */
+		return r.high; /* low + (high - low) may miss it by a bit */
 	return r.low + fraction * range_span(r);
 }

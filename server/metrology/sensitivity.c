@@ -23,7 +23,7 @@ static void values_beside(const struct budget *b, const struct model *m, int i, 
 
 		*up += step;
 		*down -= step;
-		width[s] = *up - *down;	/* what the step is after rounding */
+		width[s] = *up - *down; /* what the step is after rounding */
 		step /= 2;
 	}
 	m->values(m->context, x, n, y);
@@ -42,7 +42,7 @@ static double derivative(const struct budget *b, const struct model *m, int i, d
 		double last = width[s] > 0 ? (y[2 * s] - y[2 * s + 1]) / width[s] : NOT_A_NUMBER, factor = 4, noise;
 
 		if (!is_finite(last))
-			continue;	/* outside of where the model has values */
+			continue; /* outside of where the model has values */
 		noise = 4e-16 * larger(fabs(y[2 * s]), fabs(y[2 * s + 1])) / width[s];
 		for (int k = 0; k < rows; k++) {
 			double finer = last + (last - row[k]) / (factor - 1),
@@ -118,7 +118,7 @@ static double mixed_terms(const struct budget *b, const struct model *m, int i, 
 	mixed = (y[7] - y[5] - y[2] + y[0]) / 4;
 	ijj = ((y[7] - 2 * y[6] + y[5]) - (y[2] - 2 * y[1] + y[0])) / 2;
 	jii = ((y[7] - 2 * y[4] + y[2]) - (y[5] - 2 * y[3] + y[0])) / 2;
-	return mixed * mixed + slope_i * ijj + slope_j * jii;	/* both orders of the pair, each with half its square */
+	return mixed * mixed + slope_i * ijj + slope_j * jii; /* both orders of the pair, each with half its square */
 }
 
 double budget_second_order(const struct budget *b, const struct model *m)

@@ -5,9 +5,9 @@
 #include "number.h"
 #include "words.h"
 
-#define SHARE_NAMED 0.15	/* a cause with less than this is not worth naming beside a larger one */
-#define RATIO_QUIET 0.1		/* errors below a tenth of their limits are nothing to talk about */
-#define PERCENT_QUIET 0.05	/* the same in % of span where no limit is set */
+#define SHARE_NAMED   0.15 /* a cause with less than this is not worth naming beside a larger one */
+#define RATIO_QUIET   0.1  /* errors below a tenth of their limits are nothing to talk about */
+#define PERCENT_QUIET 0.05 /* the same in % of span where no limit is set */
 
 static const char *side(double v)
 {
@@ -77,7 +77,8 @@ static int causes_to_name(const struct diagnosis *d)
 static void say_headline(struct words *w, const struct diagnosis *d, int named)
 {
 	static const char *const alone[CAUSES] = {
-		"Mostly a zero shift: ", "Mostly a span error: ", "Mostly curvature: ", "It sticks: ", "Mostly scatter: ",
+		"Mostly a zero shift: ", "Mostly a span error: ", "Mostly curvature: ",
+		"It sticks: ",		 "Mostly scatter: ",
 	};
 	static const char *const first[CAUSES] = {"Zero shift", "Span error", "Curvature", "Sticking", "Scatter"};
 	static const char *const next[CAUSES] = {"zero shift", "span error", "curvature", "sticking", "scatter"};
@@ -132,7 +133,7 @@ void diagnosis_sentence(const struct diagnosis *d, const struct evaluation *e, c
 /* How the advice writes amounts: the output's unit, and for a linear instrument what it is at the input. */
 struct manner {
 	const struct test_setup *setup;
-	const char *output_unit, *input_unit;	/* input_unit NULL: leave it out */
+	const char *output_unit, *input_unit; /* input_unit NULL: leave it out */
 	int output_decimals, input_decimals;
 };
 
@@ -226,7 +227,8 @@ static void say_what_trimming_leaves(struct words *w, const struct diagnosis *d,
 }
 
 void advice_sentence_with_input(const struct diagnosis *d, const struct test_setup *setup, const char *output_unit,
-				int output_decimals, const char *input_unit, int input_decimals, char out[SENTENCE_SIZE])
+				int output_decimals, const char *input_unit, int input_decimals,
+				char out[SENTENCE_SIZE])
 {
 	struct manner m = {setup, output_unit, input_unit, output_decimals, input_decimals};
 	struct words w = words_begin(out);

@@ -5,18 +5,18 @@
 #include "number.h"
 #include "sorting.h"
 
-#define BATCH 128			/* trials whose draws are held at once */
-#define BLOCK_MIN 10000			/* 7.9.4 b */
-#define STEP_ASK 8192			/* trials between two questions to go_on */
+#define BATCH	  128	/* trials whose draws are held at once */
+#define BLOCK_MIN 10000 /* 7.9.4 b */
+#define STEP_ASK  8192	/* trials between two questions to go_on */
 
 /* What is made once for all trials. */
 struct draw {
 	const struct simulation_plan *plan;
 	struct random random;
-	bool correlated[COMPONENTS_MAX];	/* with any other */
+	bool correlated[COMPONENTS_MAX]; /* with any other */
 	double factor[COMPONENTS_MAX][COMPONENTS_MAX];
-	double base;				/* linear: the value at the estimates */
-	double x[COMPONENTS_MAX * BATCH];	/* column after column; standard draws first, then values */
+	double base;			  /* linear: the value at the estimates */
+	double x[COMPONENTS_MAX * BATCH]; /* column after column; standard draws first, then values */
 };
 
 static bool any_correlation(const struct budget *b, int i)

@@ -7,7 +7,7 @@
 #include <stdint.h>
 #include <string.h>
 
-#define BITS 11
+#define BITS	11
 #define BUCKETS (1u << BITS)
 
 static inline uint64_t key_of(double v)

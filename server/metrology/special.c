@@ -12,8 +12,8 @@
 #include "number.h"
 
 #define ONE_BY_SQRT_2PI 0.39894228040143267794
-#define TERMS_MAX 200000
-#define LAST_PLACE 4e-16
+#define TERMS_MAX	200000
+#define LAST_PLACE	4e-16
 
 static struct tails from_lower(double lower)
 {
@@ -218,7 +218,7 @@ struct tails beta_tails(double a, double b, double x, double y)
  * Newton's method on the logarithm, kept inside a bracket. The slope with respect to v is the power in front.
  */
 struct inversion {
-	double a, b;		/* b = 0: gamma */
+	double a, b; /* b = 0: gamma */
 	double p;
 	int upper;
 };

@@ -6,7 +6,7 @@
 
 size_t theil_sen_work(size_t n)
 {
-	return n < 3 ? 4 : n * (n - 1);	/* the slopes of all pairs, and as much again to sort them */
+	return n < 3 ? 4 : n * (n - 1); /* the slopes of all pairs, and as much again to sort them */
 }
 
 static double median(const double *sorted, size_t n)
@@ -15,7 +15,9 @@ static double median(const double *sorted, size_t n)
 }
 
 /* Sums over groups of t equal values: t (t-1) (2t+5), t (t-1) (t-2), t (t-1). */
-struct ties { double variance, triples, pairs; };
+struct ties {
+	double variance, triples, pairs;
+};
 
 static struct ties ties_of(const double *v, size_t n, double *work)
 {

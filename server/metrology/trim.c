@@ -45,7 +45,7 @@ static struct trim span_alone(const struct sample *s)
 
 	x[0] = y[0] = 0;
 	for (size_t i = 0; i < s->n; i++) {
-		double side = s->t[i] < 0 ? -1 : 1;	/* |e - b t| is the same for (-t, -e) */
+		double side = s->t[i] < 0 ? -1 : 1; /* |e - b t| is the same for (-t, -e) */
 
 		x[i + 1] = side * s->t[i];
 		y[i + 1] = side * s->e[i];

@@ -25,7 +25,8 @@ static double root_sum(double a, double b)
  * The slope carries an input's uncertainty over; at the foot of a square root, where the slope has no end, half the change
  * of the output between applied - u and applied + u does (JCGM 100:2008, 5.1.3 note 2).
  */
-static double carried_over(const struct characteristic *c, struct range input, struct range output, double applied, double u)
+static double carried_over(const struct characteristic *c, struct range input, struct range output, double applied,
+			   double u)
 {
 	double up, down;
 

@@ -10,11 +10,11 @@ struct words {
 	size_t used, size;
 };
 
-struct words words_begin(char *out);	/* of SENTENCE_SIZE */
+struct words words_begin(char *out); /* of SENTENCE_SIZE */
 struct words words_begin_sized(char *out, size_t size);
 void say(struct words *w, const char *text);
 void say_number(struct words *w, double value, int decimals, bool plus);
-void say_quantity(struct words *w, double value, int decimals, const char *unit);	/* "0.19 mA" */
-void say_percent(struct words *w, double value);	/* "1.2 % of span", of the magnitude, two digits that say something */
+void say_quantity(struct words *w, double value, int decimals, const char *unit); /* "0.19 mA" */
+void say_percent(struct words *w, double value); /* "1.2 % of span", of the magnitude, two digits that say something */
 
 #endif

@@ -36,19 +36,24 @@ enum status store_area_update(struct db *db, const struct area *area, struct err
 }
 
 /* Path and count come with every row: there are few areas, and the count is read off an index alone. */
-#define SELECT_AREAS \
-	"WITH RECURSIVE p (id, path) AS (SELECT id, name FROM area WHERE parent_id IS NULL" \
+#define SELECT_AREAS                                                                                  \
+	"WITH RECURSIVE p (id, path) AS (SELECT id, name FROM area WHERE parent_id IS NULL"           \
 	" UNION ALL SELECT c.id, p.path || ' / ' || c.name FROM area c JOIN p ON c.parent_id = p.id)" \
-	" SELECT a.id, a.name, a.parent_id, a.position, a.version, a.created_at, p.path," \
-	" (SELECT count(*) FROM instrument i WHERE i.area_id = a.id)" \
+	" SELECT a.id, a.name, a.parent_id, a.position, a.version, a.created_at, p.path,"             \
+	" (SELECT count(*) FROM instrument i WHERE i.area_id = a.id)"                                 \
 	" FROM area a JOIN p ON p.id = a.id"
 
 static void read_area(struct stmt *q, struct arena *a, struct area *out)
 {
 	*out = (struct area){
-		.id = col_text(q, 0, a), .name = col_text(q, 1, a), .parent_id = col_text(q, 2, a),
-		.position = (int)col_int(q, 3), .version = (int)col_int(q, 4), .created_at = col_int(q, 5),
-		.path = col_text(q, 6, a), .instruments = col_int(q, 7),
+		.id = col_text(q, 0, a),
+		.name = col_text(q, 1, a),
+		.parent_id = col_text(q, 2, a),
+		.position = (int)col_int(q, 3),
+		.version = (int)col_int(q, 4),
+		.created_at = col_int(q, 5),
+		.path = col_text(q, 6, a),
+		.instruments = col_int(q, 7),
 	};
 }
 

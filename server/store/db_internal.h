@@ -5,18 +5,19 @@
 #include "store/db.h"
 
 enum db_mode {
-	DB_WRITE,	/* creates the file when there is none; WAL, every commit on disk before it returns */
-	DB_SCRATCH,	/* the same without waiting for the disk: for files that do not outlive the process */
+	DB_WRITE,   /* creates the file when there is none; WAL, every commit on disk before it returns */
+	DB_SCRATCH, /* the same without waiting for the disk: for files that do not outlive the process */
 	DB_READ
 };
 
 enum status db_open(struct db **out, const char *path, enum db_mode mode, struct err *err);
-void db_close(struct db *db);		/* NULL is allowed */
+void db_close(struct db *db); /* NULL is allowed */
 
-enum status db_exec(struct db *db, const char *sql, struct err *err);		/* SQL text without parameters or rows */
+enum status db_exec(struct db *db, const char *sql, struct err *err); /* SQL text without parameters or rows */
 /* The same for one statement, prepared once: sql is a literal, as for db_stmt. */
 enum status db_run(struct db *db, const char *sql, struct err *err);
-enum status db_value(struct db *db, const char *sql, int64_t *v, struct err *err);	/* first column of the first row; a literal */
+enum status db_value(struct db *db, const char *sql, int64_t *v,
+		     struct err *err); /* first column of the first row; a literal */
 
 bool db_in_transaction(struct db *db);
 /* Resets what was left open, and returns its SQL; NULL when everything was in order. */

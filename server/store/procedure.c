@@ -43,9 +43,15 @@ enum status store_procedure_remove(struct db *db, const char *id, struct err *er
 static void read_summary(struct stmt *q, struct arena *a, struct procedure_summary *out)
 {
 	*out = (struct procedure_summary){
-		.id = col_text(q, 0, a), .code = col_text(q, 1, a), .title = col_text(q, 2, a),
-		.approved_id = col_text(q, 3, a), .approved_number = (int)col_int(q, 4), .approved_at = col_int(q, 5),
-		.approved_by = col_text(q, 6, a), .draft_id = col_text(q, 7, a), .draft_number = (int)col_int(q, 8),
+		.id = col_text(q, 0, a),
+		.code = col_text(q, 1, a),
+		.title = col_text(q, 2, a),
+		.approved_id = col_text(q, 3, a),
+		.approved_number = (int)col_int(q, 4),
+		.approved_at = col_int(q, 5),
+		.approved_by = col_text(q, 6, a),
+		.draft_id = col_text(q, 7, a),
+		.draft_number = (int)col_int(q, 8),
 		.schedules = col_int(q, 9),
 	};
 }

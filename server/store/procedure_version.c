@@ -2,9 +2,9 @@
 
 #include "store/list.h"
 
-#define SELECT_VERSION \
-	"SELECT v.id, v.procedure_id, p.code, v.number, v.state, v.title, v.document_json, v.version," \
-	" v.created_by, c.name, v.created_at, v.updated_at, v.approved_by, o.name, v.approved_at" \
+#define SELECT_VERSION                                                                                             \
+	"SELECT v.id, v.procedure_id, p.code, v.number, v.state, v.title, v.document_json, v.version,"             \
+	" v.created_by, c.name, v.created_at, v.updated_at, v.approved_by, o.name, v.approved_at"                  \
 	" FROM procedure_version v JOIN procedure p ON p.id = v.procedure_id JOIN person c ON c.id = v.created_by" \
 	" LEFT JOIN person o ON o.id = v.approved_by"
 

@@ -58,15 +58,15 @@ enum status store_schedule_set_due(struct db *db, const char *id, const char *du
 	return store_changed_one(db, stmt_run(q, err), err);
 }
 
-#define SELECT_SCHEDULE \
-	"SELECT s.id, s.instrument_id, s.procedure_id, s.interval_months, s.due_on, s.assigned_to, s.evidence, s.active," \
-	" s.version, s.created_at, s.updated_at, i.tag, i.service, i.area_id, a.name, p.code," \
+#define SELECT_SCHEDULE                                                                                                        \
+	"SELECT s.id, s.instrument_id, s.procedure_id, s.interval_months, s.due_on, s.assigned_to, s.evidence, s.active,"      \
+	" s.version, s.created_at, s.updated_at, i.tag, i.service, i.area_id, a.name, p.code,"                                 \
 	" coalesce(v.title, (SELECT d.title FROM procedure_version d WHERE d.procedure_id = p.id AND d.state = 'draft'), '')," \
-	" v.id IS NOT NULL AND i.status <> 'retired', o.name, r.id, r.number, r.state" \
-	" FROM schedule s JOIN instrument i ON i.id = s.instrument_id JOIN area a ON a.id = i.area_id" \
-	" JOIN procedure p ON p.id = s.procedure_id" \
-	" LEFT JOIN procedure_version v ON v.procedure_id = p.id AND v.state = 'approved'" \
-	" LEFT JOIN person o ON o.id = s.assigned_to" \
+	" v.id IS NOT NULL AND i.status <> 'retired', o.name, r.id, r.number, r.state"                                         \
+	" FROM schedule s JOIN instrument i ON i.id = s.instrument_id JOIN area a ON a.id = i.area_id"                         \
+	" JOIN procedure p ON p.id = s.procedure_id"                                                                           \
+	" LEFT JOIN procedure_version v ON v.procedure_id = p.id AND v.state = 'approved'"                                     \
+	" LEFT JOIN person o ON o.id = s.assigned_to"                                                                          \
 	" LEFT JOIN test_record r ON r.schedule_id = s.id AND r.state IN ('open', 'returned')"
 
 static void read_schedule(struct stmt *q, struct arena *a, struct schedule *out)
@@ -159,8 +159,8 @@ enum status store_schedule_list(struct db *db, const char *after_due, const char
 }
 
 /* Parameters 1 and 2. */
-#define DUE_CONDITIONS \
-	" AND ($1 IS NULL OR i.area_id IN (WITH RECURSIVE sub (id) AS (SELECT $1" \
+#define DUE_CONDITIONS                                                                           \
+	" AND ($1 IS NULL OR i.area_id IN (WITH RECURSIVE sub (id) AS (SELECT $1"                \
 	"  UNION SELECT c.id FROM area c JOIN sub ON c.parent_id = sub.id) SELECT id FROM sub))" \
 	" AND ($2 IS NULL OR s.assigned_to = $2)"
 

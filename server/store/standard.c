@@ -47,15 +47,15 @@ enum status store_standard_update(struct db *db, const struct standard *s, struc
 	return store_changed_one(db, coded(stmt_run(q, err), s, err), err);
 }
 
-#define CALIBRATION_COLUMNS \
+#define CALIBRATION_COLUMNS                                                                                               \
 	" c.id, c.standard_id, c.certificate_number, c.issued_by, c.calibrated_on, c.valid_until, c.low, c.high, c.unit," \
 	" c.expanded_uncertainty, c.coverage_factor, c.traceability, c.created_at"
 
 /* $1 is today: a calibration that lies in the future is not the current one yet. */
-#define SELECT_STANDARD \
+#define SELECT_STANDARD                                                                                              \
 	"SELECT s.id, s.code, s.name, s.quantity, s.maker, s.model, s.serial, s.status, s.status_reason, s.version," \
-	" s.created_at, s.updated_at," CALIBRATION_COLUMNS \
-	" FROM standard s LEFT JOIN standard_calibration c ON c.id = (SELECT k.id FROM standard_calibration k" \
+	" s.created_at, s.updated_at," CALIBRATION_COLUMNS                                                           \
+	" FROM standard s LEFT JOIN standard_calibration c ON c.id = (SELECT k.id FROM standard_calibration k"       \
 	"  WHERE k.standard_id = s.id AND k.calibrated_on <= $1 ORDER BY k.calibrated_on DESC, k.id DESC LIMIT 1)"
 
 static void read_calibration(struct stmt *q, int from, struct arena *a, struct standard_calibration *out)
@@ -118,9 +118,9 @@ enum status store_standard_list(struct db *db, const char *search, const char *a
 				struct arena *a, struct standard **out, size_t *n, struct err *err)
 {
 	struct stmt *q = db_stmt(db, SELECT_STANDARD
-		" WHERE lower(s.code) > lower($2) AND ($3 IS NULL OR lower(s.code) LIKE $3 ESCAPE '\\'"
-		"  OR lower(s.name) LIKE $3 ESCAPE '\\' OR lower(s.quantity) LIKE $3 ESCAPE '\\')"
-		" ORDER BY lower(s.code) LIMIT $4");
+				 " WHERE lower(s.code) > lower($2) AND ($3 IS NULL OR lower(s.code) LIKE $3 ESCAPE '\\'"
+				 "  OR lower(s.name) LIKE $3 ESCAPE '\\' OR lower(s.quantity) LIKE $3 ESCAPE '\\')"
+				 " ORDER BY lower(s.code) LIMIT $4");
 	size_t most = (size_t)limit + 1, count = 0;
 	struct standard *list = arena_alloc(a, most * sizeof *list);
 	enum status rc = OK;

@@ -237,6 +237,17 @@ void store_read_end(struct store *store, struct db *db)
 	pthread_mutex_unlock(&store->lock);
 }
 
+int store_waiting(struct store *store)
+{
+	int n = 0;
+
+	pthread_mutex_lock(&store->lock);
+	for (const struct job *j = store->first; j; j = j->next)
+		n++;
+	pthread_mutex_unlock(&store->lock);
+	return n;
+}
+
 int store_schema_version(const struct store *store)
 {
 	return store->schema_version;

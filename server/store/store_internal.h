@@ -18,4 +18,7 @@ enum status store_migrate(struct db *db, const char *path, const struct migratio
 /* A complete copy in one new file, readable by the owner alone, on disk when this returns. CONFLICT when path exists. */
 enum status store_copy(struct db *db, const char *path, struct err *err);
 
+/* Jobs that stand in the queue now, for tests. */
+int store_waiting(struct store *store);
+
 #endif

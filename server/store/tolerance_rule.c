@@ -36,8 +36,11 @@ enum status store_tolerance_rule_update(struct db *db, const struct tolerance_ru
 static void read_rule(struct stmt *q, struct arena *a, struct tolerance_rule *out)
 {
 	*out = (struct tolerance_rule){
-		.id = col_text(q, 0, a), .name = col_text(q, 1, a), .rule_json = col_text(q, 2, a),
-		.version = (int)col_int(q, 3), .created_at = col_int(q, 4),
+		.id = col_text(q, 0, a),
+		.name = col_text(q, 1, a),
+		.rule_json = col_text(q, 2, a),
+		.version = (int)col_int(q, 3),
+		.created_at = col_int(q, 4),
 	};
 }
 

@@ -11,24 +11,71 @@
 #define JSON(...) #__VA_ARGS__
 
 /* printf formats: the tag and the area's id; code and document; instrument, procedure and date. */
-#define VALVE JSON({"tag": "%s", "service": "Backwash flow control", "kind": "control_valve", "area_id": "%s", \
-	"input": {"quantity": "current", "low": 4, "high": 20, "unit": "mA"}, \
-	"output": {"quantity": "travel", "low": 0, "high": 100, "unit": "%%"}, \
-	"characteristic": {"kind": "linear"}, \
-	"loop": {"supply_v": 24, "device_v": 8.5, "series_ohm": 250, "cable_ohm": 12, "hart": true}, \
-	"hazards": ["Pinch point at the stem."], "status": "in_service"})
+#define VALVE                                                                                                      \
+	JSON({                                                                                                     \
+		"tag" : "%s",                                                                                      \
+		"service" : "Backwash flow control",                                                               \
+		"kind" : "control_valve",                                                                          \
+		"area_id" : "%s",                                                                                  \
+		"input" : {"quantity" : "current", "low" : 4, "high" : 20, "unit" : "mA"},                         \
+		"output" : {"quantity" : "travel", "low" : 0, "high" : 100, "unit" : "%%"},                        \
+		"characteristic" : {"kind" : "linear"},                                                            \
+		"loop" : {"supply_v" : 24, "device_v" : 8.5, "series_ohm" : 250, "cable_ohm" : 12, "hart" : true}, \
+		"hazards" : ["Pinch point at the stem."],                                                          \
+		"status" : "in_service"                                                                            \
+	})
 
-#define DOCUMENT JSON({"title": "Control valve, five points", "purpose": "Travel against input.", "kinds": ["control_valve"], \
-	"preparation": [], "cautions": [], "needs": [], \
-	"steps": [{"kind": "points", "title": "Travel", "percent": [0, 25, 50, 75, 100], "pattern": "up_down", "cycles": 1, "settle_s": 5}], \
-	"tolerance": {"as_found": {"terms": [{"kind": "percent_of_span", "plus": 3}], "join": "sum"}, "adjust": null, "as_left": null}, \
-	"decision": {"rule": "simple"}, "environment": false, "adjustment": ""})
+#define DOCUMENT                                                                                               \
+	JSON({                                                                                                 \
+		"title" : "Control valve, five points",                                                        \
+		"purpose" : "Travel against input.",                                                           \
+		"kinds" : ["control_valve"],                                                                   \
+		"preparation" : [],                                                                            \
+		"cautions" : [],                                                                               \
+		"needs" : [],                                                                                  \
+		"steps" : [ {                                                                                  \
+			"kind" : "points",                                                                     \
+			"title" : "Travel",                                                                    \
+			"percent" : [ 0, 25, 50, 75, 100 ],                                                    \
+			"pattern" : "up_down",                                                                 \
+			"cycles" : 1,                                                                          \
+			"settle_s" : 5                                                                         \
+		} ],                                                                                           \
+		"tolerance" : {                                                                                \
+			"as_found" : {"terms" : [ {"kind" : "percent_of_span", "plus" : 3} ], "join" : "sum"}, \
+			"adjust" : null,                                                                       \
+			"as_left" : null                                                                       \
+		},                                                                                             \
+		"decision" : {"rule" : "simple"},                                                              \
+		"environment" : false,                                                                         \
+		"adjustment" : ""                                                                              \
+	})
 
-#define DOCUMENT_4_PERCENT JSON({"title": "Control valve, wider", "purpose": "Travel against input.", "kinds": ["control_valve"], \
-	"preparation": [], "cautions": [], "needs": [], \
-	"steps": [{"kind": "points", "title": "Travel", "percent": [0, 50, 100], "pattern": "up", "cycles": 1, "settle_s": 5}], \
-	"tolerance": {"as_found": {"terms": [{"kind": "percent_of_span", "plus": 4}], "join": "sum"}, "adjust": null, "as_left": null}, \
-	"decision": {"rule": "simple"}, "environment": false, "adjustment": ""})
+#define DOCUMENT_4_PERCENT                                                                                     \
+	JSON({                                                                                                 \
+		"title" : "Control valve, wider",                                                              \
+		"purpose" : "Travel against input.",                                                           \
+		"kinds" : ["control_valve"],                                                                   \
+		"preparation" : [],                                                                            \
+		"cautions" : [],                                                                               \
+		"needs" : [],                                                                                  \
+		"steps" : [ {                                                                                  \
+			"kind" : "points",                                                                     \
+			"title" : "Travel",                                                                    \
+			"percent" : [ 0, 50, 100 ],                                                            \
+			"pattern" : "up",                                                                      \
+			"cycles" : 1,                                                                          \
+			"settle_s" : 5                                                                         \
+		} ],                                                                                           \
+		"tolerance" : {                                                                                \
+			"as_found" : {"terms" : [ {"kind" : "percent_of_span", "plus" : 4} ], "join" : "sum"}, \
+			"adjust" : null,                                                                       \
+			"as_left" : null                                                                       \
+		},                                                                                             \
+		"decision" : {"rule" : "simple"},                                                              \
+		"environment" : false,                                                                         \
+		"adjustment" : ""                                                                              \
+	})
 
 /* Id of what was just added, kept beyond the next call. */
 static inline void keep_id(const cJSON *answer, char out[40])
@@ -38,7 +85,8 @@ static inline void keep_id(const cJSON *answer, char out[40])
 
 static inline void add_area(struct fixture *f, const char *name, const char *parent, char id[40])
 {
-	cJSON *a = parent ? callf(f, "POST", "/api/v1/areas", "{\"name\": \"%s\", \"parent_id\": \"%s\"}", name, parent) :
+	cJSON *a = parent ? callf(f, "POST", "/api/v1/areas", "{\"name\": \"%s\", \"parent_id\": \"%s\"}", name,
+				  parent) :
 			    callf(f, "POST", "/api/v1/areas", "{\"name\": \"%s\"}", name);
 
 	expect_status(f, 201);
@@ -73,12 +121,14 @@ static inline const char *day(int from_today, char out[DATE_TEXT_SIZE])
 	return out;
 }
 
-static inline void add_schedule(struct fixture *f, const char *instrument, const char *procedure, int due_in_days, char id[40])
+static inline void add_schedule(struct fixture *f, const char *instrument, const char *procedure, int due_in_days,
+				char id[40])
 {
 	char due[DATE_TEXT_SIZE];
-	cJSON *a = callf(f, "POST", "/api/v1/schedules",
-			 "{\"instrument_id\": \"%s\", \"procedure_id\": \"%s\", \"interval_months\": 12, \"due_on\": \"%s\"}", instrument,
-			 procedure, day(due_in_days, due));
+	cJSON *a = callf(
+		f, "POST", "/api/v1/schedules",
+		"{\"instrument_id\": \"%s\", \"procedure_id\": \"%s\", \"interval_months\": 12, \"due_on\": \"%s\"}",
+		instrument, procedure, day(due_in_days, due));
 
 	expect_status(f, 201);
 	keep_id(a, id);

@@ -3,7 +3,7 @@
 
 struct plant {
 	char filters[40], hall[40], sludge[40], procedure[40];
-	char overdue[40], today[40], week[40], later[40];	/* valves */
+	char overdue[40], today[40], week[40], later[40]; /* valves */
 };
 
 /* FCV-1 overdue by a day, FCV-2 due today, FCV-3 in 7 days, FCV-4 in 8 days; the last one stands in another area. */
@@ -36,8 +36,8 @@ static void counts_follow_the_calendar(void **state)
 
 	expect_status(f, 200);
 	assert_near(number_at(a, "/counts/overdue"), 1, 0);
-	assert_near(number_at(a, "/counts/this_week"), 2, 0);	/* today and in 7 days */
-	assert_near(number_at(a, "/counts/within"), 3, 0);	/* 30 days, when nothing is said */
+	assert_near(number_at(a, "/counts/this_week"), 2, 0); /* today and in 7 days */
+	assert_near(number_at(a, "/counts/within"), 3, 0);    /* 30 days, when nothing is said */
 	assert_near(number_at(a, "/counts/in_progress"), 0, 0);
 	assert_near(number_at(a, "/counts/waiting_for_review"), 0, 0);
 }
@@ -131,8 +131,7 @@ static void twelve_months_hold_what_comes(void **state)
 	day(-1, yesterday);
 	assert_int_equal(cJSON_GetArraySize(cJSON_GetObjectItem(a, "months")), 12);
 	assert_memory_equal(text_at(a, "/months/0/month"), today, 7);
-	cJSON_ArrayForEach(month, cJSON_GetObjectItem(a, "months"))
-		due += (int)number_at(month, "/due");
+	cJSON_ArrayForEach(month, cJSON_GetObjectItem(a, "months")) due += (int)number_at(month, "/due");
 	assert_int_equal(due, memcmp(today, yesterday, 7) ? 3 : 4);
 	assert_near(number_at(a, "/months/0/done"), 0, 0);
 }

@@ -396,8 +396,9 @@ static void a_tolerance_rule_keeps_its_terms(void **state)
 	call_version(f, 1, "PUT", path_of("tolerance-rules", id, ""),
 		     JSON({"name" : "Two", "rule" : {"terms" : [], "join" : "sum"}}));
 	expect_refusal(f, 422, "/rule/terms");
-	call_version(f, 1, "PUT", path_of("tolerance-rules", id, ""),
-		     JSON({"name": "Two", "rule": {"terms": [{"kind": "absolute", "plus": 1}], "join": "sum"}}));
+	call_version(
+		f, 1, "PUT", path_of("tolerance-rules", id, ""),
+		JSON({"name" : "Two", "rule" : {"terms" : [ {"kind" : "absolute", "plus" : 1} ], "join" : "sum"}}));
 	expect_status(f, 200);
 	assert_near(number_at(f->answer, "/version"), 2, 0);
 }

@@ -187,13 +187,14 @@ static void the_example_shows_points_and_limits(void **state)
 	cJSON *a = callf(f, "POST", "/api/v1/procedures/example", "{\"document\": %s}", DOCUMENT);
 
 	expect_status(f, 200);
-	assert_int_equal(cJSON_GetArraySize(cJSON_GetObjectItem(a, "points")), 9);	/* five up, four down */
+	assert_int_equal(cJSON_GetArraySize(cJSON_GetObjectItem(a, "points")), 9); /* five up, four down */
 	assert_string_equal(text_at(a, "/input_unit"), "mA");
 	assert_string_equal(text_at(a, "/points/1/shown_set"), "8.00");
 	assert_string_equal(text_at(a, "/points/1/shown_expected"), "25.0");
 	assert_string_equal(text_at(a, "/points/1/shown_low"), "22.0");
 	assert_string_equal(text_at(a, "/points/1/shown_high"), "28.0");
-	assert_string_equal(text_at(a, "/points/0/shown_low"), "\xe2\x88\x92" "3.0");	/* U+2212 */
+	assert_string_equal(text_at(a, "/points/0/shown_low"), "\xe2\x88\x92"
+							       "3.0"); /* U+2212 */
 	assert_string_equal(text_at(a, "/points/8/direction"), "falling");
 	assert_true(is_null_at(a, "/tag"));
 }

@@ -68,7 +68,8 @@ static void a_draft_can_be_scheduled_but_not_run(void **state)
 
 static void faults_are_pointed_at(void **state)
 {
-	static const struct { const char *member, *pointer;
+	static const struct {
+		const char *member, *pointer;
 	} cases[] = {
 		{"\"interval_months\": 0, \"due_on\": \"2027-01-01\"", "/interval_months"},
 		{"\"interval_months\": 121, \"due_on\": \"2027-01-01\"", "/interval_months"},

@@ -108,7 +108,9 @@ static void the_newest_certificate_that_has_begun_is_the_current_one(void **stat
 
 static void faults_of_a_certificate_are_pointed_at(void **state)
 {
-	static const struct { const char *from, *to, *pointer; } cases[] = {
+	static const struct {
+		const char *from, *to, *pointer;
+	} cases[] = {
 		{"\"high\": 24", "\"high\": 0", "/high"},
 		{"\"high\": 24", "\"high\": 1e308", "/high"},
 		{"0.004", "0", "/expanded_uncertainty"},

@@ -15,8 +15,9 @@
 #include <string.h>
 #include <time.h>
 
-#define COLUMNS "id, tag, service, kind, area_id, input_quantity, input_low, input_high, input_unit, output_quantity, " \
-		"output_low, output_high, output_unit, status, version"
+#define COLUMNS                                                                                                 \
+	"id, tag, service, kind, area_id, input_quantity, input_low, input_high, input_unit, output_quantity, " \
+	"output_low, output_high, output_unit, status, version"
 
 static const char *file;
 
@@ -33,8 +34,9 @@ static struct connection *mine(void)
 	if (!c.db) {
 		sqlite3_open_v2(file, &c.db, SQLITE_OPEN_READONLY | SQLITE_OPEN_NOMUTEX, NULL);
 		sqlite3_prepare_v2(c.db, "SELECT " COLUMNS " FROM instrument WHERE id = $1", -1, &c.one, NULL);
-		sqlite3_prepare_v2(c.db, "SELECT " COLUMNS " FROM instrument WHERE lower(tag) > $1 ORDER BY lower(tag) LIMIT 50", -1,
-				   &c.page, NULL);
+		sqlite3_prepare_v2(
+			c.db, "SELECT " COLUMNS " FROM instrument WHERE lower(tag) > $1 ORDER BY lower(tag) LIMIT 50",
+			-1, &c.page, NULL);
 	}
 	return &c;
 }
@@ -44,8 +46,9 @@ static size_t row_text(sqlite3_stmt *q, char *out, size_t size)
 	size_t n = 0;
 
 	for (int i = 0; i < sqlite3_column_count(q); i++)
-		n += (size_t)snprintf(out + n, size - n, sqlite3_column_type(q, i) == SQLITE_TEXT ? "%s\"%s\":\"%s\"" : "%s\"%s\":%s",
-				      i ? "," : "{", sqlite3_column_name(q, i), (const char *)sqlite3_column_text(q, i));
+		n += (size_t)snprintf(
+			out + n, size - n, sqlite3_column_type(q, i) == SQLITE_TEXT ? "%s\"%s\":\"%s\"" : "%s\"%s\":%s",
+			i ? "," : "{", sqlite3_column_name(q, i), (const char *)sqlite3_column_text(q, i));
 	return n + (size_t)snprintf(out + n, size - n, "}");
 }
 
@@ -85,7 +88,8 @@ static enum MHD_Result answer(void *cls, struct MHD_Connection *conn, const char
 
 static int serve(int port)
 {
-	struct sockaddr_in at = {.sin_family = AF_INET, .sin_port = htons((uint16_t)port), .sin_addr = {htonl(INADDR_LOOPBACK)}};
+	struct sockaddr_in at = {
+		.sin_family = AF_INET, .sin_port = htons((uint16_t)port), .sin_addr = {htonl(INADDR_LOOPBACK)}};
 	struct MHD_Daemon *daemon;
 	sigset_t stop;
 	int got;
@@ -111,8 +115,11 @@ static int commits(int rows, int n)
 	double took;
 
 	sqlite3_open(file, &db);
-	sqlite3_exec(db, "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; CREATE TABLE t (id TEXT PRIMARY KEY, run TEXT, point INTEGER,"
-			 " applied REAL, observed REAL, at INTEGER)", NULL, NULL, NULL);
+	sqlite3_exec(
+		db,
+		"PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; CREATE TABLE t (id TEXT PRIMARY KEY, run TEXT, point INTEGER,"
+		" applied REAL, observed REAL, at INTEGER)",
+		NULL, NULL, NULL);
 	sqlite3_prepare_v2(db, "INSERT INTO t VALUES ($1, $2, $3, $4, $5, $6)", -1, &q, NULL);
 	clock_gettime(CLOCK_MONOTONIC, &a);
 	for (int i = 0; i < n; i++) {

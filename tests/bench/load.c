@@ -23,7 +23,7 @@
 #include <unistd.h>
 
 #define ANSWER_MAX (8 << 20)
-#define TIMES_MAX (1 << 20)
+#define TIMES_MAX  (1 << 20)
 
 struct client {
 	pthread_t thread;
@@ -31,8 +31,8 @@ struct client {
 	double seconds;
 	const char *cookie, *token, *path;
 	int per;
-	char *answer;		/* ANSWER_MAX */
-	float *times;		/* of each request, ms */
+	char *answer; /* ANSWER_MAX */
+	float *times; /* of each request, ms */
 	size_t n, failed;
 	uint64_t bytes;
 };
@@ -51,7 +51,8 @@ static double now_ms(void)
 
 static int connect_to(int port)
 {
-	struct sockaddr_in at = {.sin_family = AF_INET, .sin_port = htons((uint16_t)port), .sin_addr = {htonl(INADDR_LOOPBACK)}};
+	struct sockaddr_in at = {
+		.sin_family = AF_INET, .sin_port = htons((uint16_t)port), .sin_addr = {htonl(INADDR_LOOPBACK)}};
 	int fd = socket(AF_INET, SOCK_STREAM, 0), one = 1;
 
 	if (fd < 0 || connect(fd, (struct sockaddr *)&at, sizeof at)) {
@@ -120,8 +121,8 @@ static void *get_loop(void *arg)
 	struct client *c = arg;
 	double stop = now_ms() + c->seconds * 1e3;
 	char request[1024];
-	int length = snprintf(request, sizeof request,
-			      "GET %s HTTP/1.1\r\nHost: 127.0.0.1:%d\r\nCookie: %s\r\n\r\n", c->path, c->port, c->cookie);
+	int length = snprintf(request, sizeof request, "GET %s HTTP/1.1\r\nHost: 127.0.0.1:%d\r\nCookie: %s\r\n\r\n",
+			      c->path, c->port, c->cookie);
 
 	while (now_ms() < stop && c->failed < 10)
 		timed(c, request, length, 200);
@@ -147,13 +148,15 @@ static void *readings_loop(void *arg)
 	while ((id = take_id()) && c->failed < 10) {
 		for (int point = 0; point < c->per; point++) {
 			int rising = (c->per + 1) / 2, step = point < rising ? point : c->per - 1 - point;
-			int size = snprintf(body, sizeof body, "{\"run\":\"as_found\",\"point\":%d,\"observed\":\"%d.3\"}", point,
+			int size = snprintf(body, sizeof body,
+					    "{\"run\":\"as_found\",\"point\":%d,\"observed\":\"%d.3\"}", point,
 					    step * 100 / (rising - 1));
-			int length = snprintf(request, sizeof request,
-					      "POST /api/v1/test-records/%s/readings HTTP/1.1\r\nHost: 127.0.0.1:%d\r\nCookie: %s\r\n"
-					      "X-Session-Token: %s\r\nContent-Type: application/json\r\nPrefer: return=minimal\r\n"
-					      "Idempotency-Key: bench-%s-%d\r\nContent-Length: %d\r\n\r\n%s",
-					      id, c->port, c->cookie, c->token, id + 24, point, size, body);
+			int length = snprintf(
+				request, sizeof request,
+				"POST /api/v1/test-records/%s/readings HTTP/1.1\r\nHost: 127.0.0.1:%d\r\nCookie: %s\r\n"
+				"X-Session-Token: %s\r\nContent-Type: application/json\r\nPrefer: return=minimal\r\n"
+				"Idempotency-Key: bench-%s-%d\r\nContent-Length: %d\r\n\r\n%s",
+				id, c->port, c->cookie, c->token, id + 24, point, size, body);
 			timed(c, request, length, 201);
 		}
 	}
@@ -245,12 +248,16 @@ static int cold(int port, const char *path, char **command)
 int main(int argc, char **argv)
 {
 	if (argc == 7 && !strcmp(argv[1], "get"))
-		return run_clients(&(struct client){.port = atoi(argv[2]), .seconds = atof(argv[4]), .cookie = argv[5],
-						    .path = argv[6]}, atoi(argv[3]), get_loop);
+		return run_clients(
+			&(struct client){
+				.port = atoi(argv[2]), .seconds = atof(argv[4]), .cookie = argv[5], .path = argv[6]},
+			atoi(argv[3]), get_loop);
 	if (argc == 7 && !strcmp(argv[1], "readings")) {
 		read_ids();
-		return run_clients(&(struct client){.port = atoi(argv[2]), .cookie = argv[4], .token = argv[5],
-						    .per = atoi(argv[6])}, atoi(argv[3]), readings_loop);
+		return run_clients(
+			&(struct client){
+				.port = atoi(argv[2]), .cookie = argv[4], .token = argv[5], .per = atoi(argv[6])},
+			atoi(argv[3]), readings_loop);
 	}
 	if (argc >= 6 && !strcmp(argv[1], "cold") && !strcmp(argv[4], "--"))
 		return cold(atoi(argv[2]), argv[3], argv + 5);

@@ -14,7 +14,7 @@
 #include <time.h>
 
 #define TRIALS 1000000
-#define BATCH 125
+#define BATCH  125
 
 static const enum distribution shapes[] = {DISTRIBUTION_NORMAL, DISTRIBUTION_RECTANGULAR, DISTRIBUTION_TRIANGULAR,
 					   DISTRIBUTION_U_SHAPED, DISTRIBUTION_NORMAL};

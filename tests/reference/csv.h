@@ -54,7 +54,7 @@ static inline void csv_open(struct csv *c, const char *name)
 	c->file = fopen(path, "r");
 	if (!c->file)
 		fail_msg("%s cannot be read", path);
-	assert_true(csv_next(c));	/* the heading */
+	assert_true(csv_next(c)); /* the heading */
 }
 
 #endif

@@ -17,7 +17,7 @@
 #include <math.h>
 #include <stdlib.h>
 
-#define CASES 10000
+#define CASES		10000
 #define LIBRARIES_AGREE 5e-13
 
 static uint64_t state;
@@ -138,10 +138,19 @@ static void take_positive(double *a)
 
 /* ---- the three of each ---- */
 
-#define THREE(name, ours, gsl, r) \
-	static double ours_##name(const double *a) { return (ours); } \
-	static double gsl_##name(const double *a) { return (gsl); } \
-	static double r_##name(const double *a) { return (r); }
+#define THREE(name, ours, gsl, r)                  \
+	static double ours_##name(const double *a) \
+	{                                          \
+		return (ours);                     \
+	}                                          \
+	static double gsl_##name(const double *a)  \
+	{                                          \
+		return (gsl);                      \
+	}                                          \
+	static double r_##name(const double *a)    \
+	{                                          \
+		return (r);                        \
+	}
 
 THREE(normal_cdf, normal_cdf(a[0]), gsl_cdf_ugaussian_P(a[0]), pnorm(a[0], 0, 1, 1, 0))
 THREE(normal_quantile, normal_quantile(a[0]), gsl_cdf_ugaussian_Pinv(a[0]), qnorm(a[0], 0, 1, 1, 0))
@@ -175,7 +184,10 @@ static const struct row {
 	double (*ours)(const double *a), (*gsl)(const double *a), (*r)(const double *a);
 	double tolerance;
 } rows[] = {
-#define ROW(name, take, tolerance) {#name, take, ours_##name, gsl_##name, r_##name, tolerance}
+#define ROW(name, take, tolerance)                                        \
+	{                                                                 \
+#name, take, ours_##name, gsl_##name, r_##name, tolerance \
+	}
 	ROW(normal_cdf, take_z, 1e-12),
 	ROW(normal_quantile, take_p, 1e-12),
 	ROW(t_cdf, take_t, 1e-12),
@@ -203,7 +215,9 @@ static double relative(double a, double b)
 	return a == b ? 0 : fabs(a - b) / fmax(fabs(a), fabs(b));
 }
 
-struct worst { double difference, a[3]; };
+struct worst {
+	double difference, a[3];
+};
 
 static void keep(struct worst *w, double difference, const double *a)
 {

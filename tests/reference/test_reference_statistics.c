@@ -130,11 +130,15 @@ static void gum_h3_thermometer(void **state)
 static void terms_of_three_synthetic_cycles(void **state)
 {
 	static const struct test_setup setup = {
-		.input = {0, 100}, .output = {0, 100}, .characteristic = {.kind = CHARACTERISTIC_LINEAR},
-		.tolerance = {.n_terms = 0}, .decision = {DECISION_SIMPLE, 0},
+		.input = {0, 100},
+		.output = {0, 100},
+		.characteristic = {.kind = CHARACTERISTIC_LINEAR},
+		.tolerance = {.n_terms = 0},
+		.decision = {DECISION_SIMPLE, 0},
 	};
 	cJSON *json = json_of("cycles_synthetic.json");
-	const cJSON *results = cJSON_GetObjectItem(json, "results"), *line = cJSON_GetObjectItem(results, "minimax_line");
+	const cJSON *results = cJSON_GetObjectItem(json, "results"),
+		    *line = cJSON_GetObjectItem(results, "minimax_line");
 	const cJSON *inputs = cJSON_GetObjectItem(json, "input_percent");
 	struct reading r[64];
 	struct judged_reading j[64];
@@ -189,14 +193,17 @@ static void guard_bands_of_ilac_g8(void **state)
 
 		assert_near(0.5 * erfc(2 * r / sqrt(2)), atof(c.field[2]), 1e-9 + 1e-9 * atof(c.field[2]));
 		if (r < 0) {
-			print_message("guard_bands.csv: \"%s\" has no guard band inside the limits: not a rule of the core\n", c.field[0]);
+			print_message(
+				"guard_bands.csv: \"%s\" has no guard band inside the limits: not a rule of the core\n",
+				c.field[0]);
 			skipped++;
 			continue;
 		}
 		on = limit - r * 2 * u;
 		assert_int_equal(judge(on, limits, 16, &rule, u), VERDICT_PASS);
 		assert_int_equal(judge(-on, limits, 16, &rule, u), VERDICT_PASS);
-		assert_int_equal(judge(on + 1e-6, limits, 16, &rule, u), r > 0 ? VERDICT_CONDITIONAL_PASS : VERDICT_FAIL);
+		assert_int_equal(judge(on + 1e-6, limits, 16, &rule, u),
+				 r > 0 ? VERDICT_CONDITIONAL_PASS : VERDICT_FAIL);
 		assert_int_equal(judge(limit + r * 2 * u + 1e-6, limits, 16, &rule, u), VERDICT_FAIL);
 	}
 	print_message("guard_bands.csv: %d rows, %d not applicable\n", rows, skipped);
@@ -207,10 +214,8 @@ static void guard_bands_of_ilac_g8(void **state)
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
-		cmocka_unit_test(nist_norris_line),
-		cmocka_unit_test(nist_means_and_deviations),
-		cmocka_unit_test(gum_h3_thermometer),
-		cmocka_unit_test(terms_of_three_synthetic_cycles),
+		cmocka_unit_test(nist_norris_line),	  cmocka_unit_test(nist_means_and_deviations),
+		cmocka_unit_test(gum_h3_thermometer),	  cmocka_unit_test(terms_of_three_synthetic_cycles),
 		cmocka_unit_test(guard_bands_of_ilac_g8),
 	};
 

@@ -78,7 +78,7 @@ static double element(const cJSON *list, int i)
 {
 	const cJSON *v = cJSON_GetArrayItem(list, i);
 
-	return cJSON_IsString(v) ? INFINITY : v->valuedouble;	/* "inf" */
+	return cJSON_IsString(v) ? INFINITY : v->valuedouble; /* "inf" */
 }
 
 /* ---- JCGM 100 ---- */
@@ -248,7 +248,7 @@ static void welch_satterthwaite_cases(void **state)
 		row("Welch-Satterthwaite k95", r.coverage_factor, at(one, "k95"), 1e-11);
 		budget_combine(&b, sigma_coverage(0.9545), &r);
 		row("Welch-Satterthwaite k95.45", r.coverage_factor, at(one, "k95_45"), 1e-11);
-		if (i == n - 1) {	/* as printed: u_c 1.03, 19.0, 2.09, U 2.2 */
+		if (i == n - 1) { /* as printed: u_c 1.03, 19.0, 2.09, U 2.2 */
 			budget_combine(&b, 0.95, &r);
 			row("G.4.1 u_c", r.combined, 1.03, 0.005);
 			row("G.4.1 dof", r.effective_dof, 19.0, 0.05);

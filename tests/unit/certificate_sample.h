@@ -39,8 +39,10 @@ static inline struct tolerance sample_tolerance(double percent_of_span)
 static inline void sample_judge(struct sample *s, struct record_run *run)
 {
 	struct record *r = &s->r;
-	struct test_setup setup = {.input = r->instrument.input, .output = r->instrument.output,
-				   .characteristic = r->instrument.characteristic, .tolerance = *run->tolerance,
+	struct test_setup setup = {.input = r->instrument.input,
+				   .output = r->instrument.output,
+				   .characteristic = r->instrument.characteristic,
+				   .tolerance = *run->tolerance,
 				   .decision = r->procedure.decision};
 	static __thread struct reading readings[READINGS_MAX];
 	static __thread struct judged_reading judged[READINGS_MAX];

@@ -23,7 +23,7 @@ static void each(const double *x, size_t n, double *y, int components, double (*
 	}
 }
 
-static double shunt_current(const double *v)	/* mA from V and ohm */
+static double shunt_current(const double *v) /* mA from V and ohm */
 {
 	return 1000 * v[0] / v[1];
 }
@@ -68,7 +68,7 @@ static void sensitivities_of_a_shunt(void **state)
 	assert_near(b.component[1].sensitivity, -0.048, 1e-13);
 	assert_true(error[0] < 1e-11 && error[1] < 1e-12);
 	assert_near(budget_estimate(&b, &m), 12, 1e-14);
-	budget_combine(&b, 0.9545, &r);	/* 0.002 and -0.0006 */
+	budget_combine(&b, 0.9545, &r); /* 0.002 and -0.0006 */
 	assert_near(r.combined, sqrt(0.002 * 0.002 + 0.0006 * 0.0006), 1e-15);
 	assert_near(r.contribution[1], -0.0006, 1e-15);
 	assert_near(r.share[0], 4 / 4.36, 1e-12);
@@ -114,7 +114,7 @@ static void differentiation_keeps_to_where_the_model_has_values(void **state)
 
 	(void)state;
 	assert_true(budget_sensitivities(&b, &m, NULL, &at));
-	assert_near(b.component[0].sensitivity, 5, 1e-8);	/* 1 / (2 sqrt(0.01)) */
+	assert_near(b.component[0].sensitivity, 5, 1e-8); /* 1 / (2 sqrt(0.01)) */
 	b = of(1, on);
 	assert_false(budget_sensitivities(&b, &m, NULL, &at));
 	assert_int_equal(at, 0);
@@ -159,8 +159,8 @@ static void a_difference_of_correlated_readings_is_better_known(void **state)
 	b.correlation[0][1] = b.correlation[1][0] = 0.5;
 	budget_combine(&b, 0.95, &r);
 	assert_near(r.combined, sqrt(13), 1e-14);
-	assert_near(r.share[0], 3.0 / 13, 1e-14);	/* (9 - 6) / 13 */
-	assert_near(r.share[1], 10.0 / 13, 1e-14);	/* (16 - 6) / 13 */
+	assert_near(r.share[0], 3.0 / 13, 1e-14);  /* (9 - 6) / 13 */
+	assert_near(r.share[1], 10.0 / 13, 1e-14); /* (16 - 6) / 13 */
 	b.component[1].standard = 3;
 	b.correlation[0][1] = b.correlation[1][0] = 1;
 	budget_combine(&b, 0.95, &r);
@@ -179,7 +179,7 @@ static void correlations_that_cannot_be_are_noticed(void **state)
 	for (int i = 0; i < 3; i++)
 		b.correlation[i][i] = 1;
 	b.correlation[0][1] = b.correlation[1][0] = b.correlation[1][2] = b.correlation[2][1] = 0.9;
-	b.correlation[0][2] = b.correlation[2][0] = 0.62;	/* 2 * 0.81 - 1: just possible */
+	b.correlation[0][2] = b.correlation[2][0] = 0.62; /* 2 * 0.81 - 1: just possible */
 	assert_true(budget_correlations_possible(&b));
 	b.correlation[0][2] = b.correlation[2][0] = 0.61;
 	assert_false(budget_correlations_possible(&b));
@@ -199,7 +199,7 @@ static void effective_degrees_of_freedom(void **state)
 	budget_combine(&b, 0.95, &r);
 	assert_near(r.effective_dof, 14.0625, 1e-13);
 	assert_near(r.dof_used, 14, 0);
-	assert_near(r.coverage_factor, 2.145, 0.0005);	/* printed t table */
+	assert_near(r.coverage_factor, 2.145, 0.0005); /* printed t table */
 	b.n = 1;
 	budget_combine(&b, 0.95, &r);
 	assert_near(r.effective_dof, 9, 1e-13);
@@ -273,7 +273,7 @@ static void dominance_of_rectangular_components(void **state)
 	budget_combine(&b, 0.95, &r);
 	assert_int_equal(budget_dominance(&b, &r, &first, &second), DOMINANCE_TRAPEZOIDAL);
 	assert_int_equal(second, 1);
-	b.component[2].standard = 0.2;	/* 0.2 / sqrt(0.25 + 0.16) = 0.312 */
+	b.component[2].standard = 0.2; /* 0.2 / sqrt(0.25 + 0.16) = 0.312 */
 	budget_combine(&b, 0.95, &r);
 	assert_int_equal(budget_dominance(&b, &r, &first, &second), DOMINANCE_NONE);
 	assert_near(coverage_factor_rectangular(0.95), 1.65, 0.005);
@@ -296,15 +296,15 @@ static void results_are_rounded_for_reporting(void **state)
 	reported(10000.02500, 0.0585235, 2, 10000.025, 0.059, 3);
 	reported(36228.769, 49.92, 2, 36229, 50, 0);
 	reported(0.1, 0.0488, 1, 0.1, 0.05, 2);
-	reported(1.234, 0.0141, 1, 1.23, 0.02, 2);	/* 0.0141 to 0.01 would take off 29 % */
-	reported(1.234, 0.0104, 1, 1.23, 0.01, 2);	/* 3.8 % may be taken off */
-	reported(1.234, 0.0106, 1, 1.23, 0.02, 2);	/* 5.7 % may not */
-	reported(5.4321, 0.0996, 2, 5.43, 0.1, 2);	/* 0.0996 is 0.10 */
+	reported(1.234, 0.0141, 1, 1.23, 0.02, 2); /* 0.0141 to 0.01 would take off 29 % */
+	reported(1.234, 0.0104, 1, 1.23, 0.01, 2); /* 3.8 % may be taken off */
+	reported(1.234, 0.0106, 1, 1.23, 0.02, 2); /* 5.7 % may not */
+	reported(5.4321, 0.0996, 2, 5.43, 0.1, 2); /* 0.0996 is 0.10 */
 	reported(-73261, 1234, 2, -73300, 1200, -2);
 	reported(-73251, 1260, 2, -73300, 1300, -2);
 	reported(4.00000000123456, 3.21e-12, 2, 4.0000000012346, 3.2e-12, 13);
 	reported(2.5, 0.5, 1, 2.5, 0.5, 1);
-	reported(7.25, 0.1, 1, 7.3, 0.1, 1);		/* a half goes away from zero */
+	reported(7.25, 0.1, 1, 7.3, 0.1, 1); /* a half goes away from zero */
 	assert_false(report_result(1, 0, 2).rounded);
 	assert_false(report_result(1, NAN, 2).rounded);
 	assert_near(report_result(1.23456, 0, 2).value, 1.23456, 0);

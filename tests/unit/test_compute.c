@@ -71,7 +71,8 @@ static const cJSON *member(const cJSON *json, const char *path)
 		size_t n = strcspn(path, "/");
 
 		snprintf(step, sizeof step, "%.*s", (int)n, path);
-		json = cJSON_IsArray(json) ? cJSON_GetArrayItem(json, atoi(step)) : cJSON_GetObjectItemCaseSensitive(json, step);
+		json = cJSON_IsArray(json) ? cJSON_GetArrayItem(json, atoi(step)) :
+					     cJSON_GetObjectItemCaseSensitive(json, step);
 		path += n + (path[n] == '/');
 	}
 	if (!json)
@@ -135,7 +136,8 @@ static void numbers_come_with_the_text_people_read(void **state)
 	assert_string_equal(text_at(out, "points/5/shown/limit_low"), MINUS "3.0 %");
 	assert_string_equal(text_at(out, "points/5/shown/limits_percent"), "±3.0 %");
 	assert_true(cJSON_IsNull(member(out, "points/5/shown/uncertainty")));
-	assert_string_equal(text_at(out, "points/5/sentence"), "16.00 mA → 78.1 %: 3.1 % of span high, limit ±3.0 %: outside");
+	assert_string_equal(text_at(out, "points/5/sentence"),
+			    "16.00 mA → 78.1 %: 3.1 % of span high, limit ±3.0 %: outside");
 	assert_string_equal(text_at(out, "summary/hysteresis/shown"), "1.3 %");
 	assert_string_equal(text_at(out, "summary/hysteresis/shown_percent"), "1.3 %");
 	cJSON_Delete(out);
@@ -179,16 +181,20 @@ static void guarded_rule_and_uneven_limits_are_read(void **state)
 
 static void characteristic_goes_both_ways(void **state)
 {
-	cJSON *out = computed("characteristic", "{\"characteristic\":{\"kind\":\"rtd\",\"r0\":100},\"input\":{\"low\":-50,\"high\":150,"
-			      "\"unit\":\"°C\"},\"output\":{\"low\":80,\"high\":160,\"unit\":\"ohm\"},\"direction\":\"forward\",\"values\":[20,-10]}");
+	cJSON *out = computed(
+		"characteristic",
+		"{\"characteristic\":{\"kind\":\"rtd\",\"r0\":100},\"input\":{\"low\":-50,\"high\":150,"
+		"\"unit\":\"°C\"},\"output\":{\"low\":80,\"high\":160,\"unit\":\"ohm\"},\"direction\":\"forward\",\"values\":[20,-10]}");
 
-	(void)state;	/* IEC 60751 table: 107.79 and 96.09 ohm */
+	(void)state; /* IEC 60751 table: 107.79 and 96.09 ohm */
 	assert_near(number_at(out, "values/0"), 107.79, 0.005);
 	assert_near(number_at(out, "values/1"), 96.09, 0.005);
 	cJSON_Delete(out);
-	out = computed("characteristic", "{\"characteristic\":{\"kind\":\"thermocouple\",\"type\":\"K\"},\"input\":{\"low\":0,\"high\":1000,"
-		       "\"unit\":\"°C\"},\"output\":{\"low\":0,\"high\":41.276,\"unit\":\"mV\"},\"direction\":\"inverse\",\"values\":[4.096]}");
-	assert_near(number_at(out, "values/0"), 100, 0.02);	/* ITS-90 table, 4.096 mV */
+	out = computed(
+		"characteristic",
+		"{\"characteristic\":{\"kind\":\"thermocouple\",\"type\":\"K\"},\"input\":{\"low\":0,\"high\":1000,"
+		"\"unit\":\"°C\"},\"output\":{\"low\":0,\"high\":41.276,\"unit\":\"mV\"},\"direction\":\"inverse\",\"values\":[4.096]}");
+	assert_near(number_at(out, "values/0"), 100, 0.02); /* ITS-90 table, 4.096 mV */
 	cJSON_Delete(out);
 }
 
@@ -196,7 +202,7 @@ static void conversion_keeps_the_quantity(void **state)
 {
 	cJSON *out = computed("conversion", "{\"value\":2.5,\"from\":\"bar\",\"to\":\"psi\"}");
 
-	(void)state;	/* 250000 / 6894.757293168362 */
+	(void)state; /* 250000 / 6894.757293168362 */
 	assert_near(number_at(out, "value"), 36.2594345, 1e-6);
 	cJSON_Delete(out);
 }
@@ -205,7 +211,7 @@ static void fit_answers_with_deviations(void **state)
 {
 	cJSON *out = computed("fit", "{\"x\":[1,2,3,4],\"y\":[2.1,3.9,6.2,7.8],\"order\":1}");
 
-	(void)state;	/* by hand in test_fit.c */
+	(void)state; /* by hand in test_fit.c */
 	assert_near(number_at(out, "coefficients/0"), 0.15, 1e-12);
 	assert_near(number_at(out, "coefficients/1"), 1.94, 1e-12);
 	assert_near(number_at(out, "residual_sd"), sqrt(0.041), 1e-12);
@@ -232,8 +238,8 @@ static const char *evaluation_with(const char *members)
 /* Errors 0.4 1.1 1.7 2.2 2.6 3.1 2.9 2.4 1.2: beyond 2 % five, beyond 1 % eight, beyond 3 % one. */
 static void other_limits_are_asked_beside_the_tolerance(void **state)
 {
-	cJSON *out = computed("evaluation", evaluation_with("\"tolerance_adjust\": " PERCENT_RULE("2") ", \"tolerance_as_left\": "
-							    PERCENT_RULE("1")));
+	cJSON *out = computed("evaluation", evaluation_with("\"tolerance_adjust\": " PERCENT_RULE(
+						    "2") ", \"tolerance_as_left\": " PERCENT_RULE("1")));
 
 	(void)state;
 	assert_near(number_at(out, "summary/outside_adjust"), 5, 0);
@@ -265,7 +271,7 @@ static void trim_is_said_in_three_units(void **state)
 
 	(void)state;
 	assert_true(zero != 0 || span != 0);
-	assert_near(number_at(out, "summary/adjustment/zero_percent"), zero, 1e-12);	/* of 0 to 100 % */
+	assert_near(number_at(out, "summary/adjustment/zero_percent"), zero, 1e-12); /* of 0 to 100 % */
 	assert_near(number_at(out, "summary/adjustment/zero_ma"), zero * 0.16, 1e-12);
 	assert_near(number_at(out, "summary/adjustment/span_ma"), span * 0.16, 1e-12);
 	assert_true(number_at(out, "summary/adjustment/predicted_max_error") < 3);
@@ -274,9 +280,10 @@ static void trim_is_said_in_three_units(void **state)
 
 static void averages_and_dead_band_belong_to_the_summary(void **state)
 {
-	cJSON *out = computed("evaluation", evaluation_with("\"dead_band\": [{\"rising\": 12.07, \"falling\": 11.96}]"));
+	cJSON *out = computed("evaluation",
+			      evaluation_with("\"dead_band\": [{\"rising\": 12.07, \"falling\": 11.96}]"));
 
-	(void)state;	/* 0.11 of 16 mA; hysteresis 1.3 % at 8 mA */
+	(void)state; /* 0.11 of 16 mA; hysteresis 1.3 % at 8 mA */
 	assert_near(number_at(out, "summary/dead_band/value"), 0.11, 1e-12);
 	assert_near(number_at(out, "summary/dead_band/percent_of_input_span"), 0.6875, 1e-12);
 	assert_near(number_at(out, "summary/hysteresis_alone/percent_of_span"), 0.6125, 1e-12);
@@ -300,7 +307,8 @@ static void error_can_be_asked_at_the_set_point(void **state)
 	cJSON *out;
 
 	(void)state;
-	snprintf(text, sizeof text, "%.*s\"applied\": \"8.01\"%s", (int)(place - sound), sound, place + strlen("\"applied\": \"8.00\""));
+	snprintf(text, sizeof text, "%.*s\"applied\": \"8.01\"%s", (int)(place - sound), sound,
+		 place + strlen("\"applied\": \"8.00\""));
 	out = computed("evaluation", text);
 	assert_near(number_at(out, "points/1/error"), 1.1, 1e-12);
 	cJSON_Delete(out);
@@ -320,11 +328,13 @@ static const char *switch_document(const char *extra)
 {
 	static char text[4096];
 
-	snprintf(text, sizeof text,
-		 "{\"input\": {\"low\": 0, \"high\": 10, \"unit\": \"bar\"}, \"tolerance\": " PERCENT_RULE("1")
-		 ", \"decision\": {\"rule\": \"simple\"}, \"switch\": {\"set_point\": 6, \"reset_point\": 5.5, \"acts_on\": \"rising\", "
-		 "\"dead_band\": {\"low\": 0.3, \"high\": 0.7}, \"actuations\": [{\"set\": \"6.05\", \"reset\": \"5.52\"}, "
-		 "{\"set\": \"6.08\", \"reset\": \"5.55\"}, {\"set\": \"6.02\", \"reset\": \"5.48\"}]%s}}", extra);
+	snprintf(
+		text, sizeof text,
+		"{\"input\": {\"low\": 0, \"high\": 10, \"unit\": \"bar\"}, \"tolerance\": " PERCENT_RULE(
+			"1") ", \"decision\": {\"rule\": \"simple\"}, \"switch\": {\"set_point\": 6, \"reset_point\": 5.5, \"acts_on\": \"rising\", "
+			     "\"dead_band\": {\"low\": 0.3, \"high\": 0.7}, \"actuations\": [{\"set\": \"6.05\", \"reset\": \"5.52\"}, "
+			     "{\"set\": \"6.08\", \"reset\": \"5.55\"}, {\"set\": \"6.02\", \"reset\": \"5.48\"}]%s}}",
+		extra);
 	return text;
 }
 
@@ -354,7 +364,8 @@ static void refused(const char *kind, const char *text, const char *pointer)
 
 	cJSON_Delete(out);
 	if (rc != INVALID || strcmp(err.field, pointer))
-		fail_msg("%s: expected a refusal at %s, got status %d at \"%s\" (%s)", kind, pointer, (int)rc, err.field, err.message);
+		fail_msg("%s: expected a refusal at %s, got status %d at \"%s\" (%s)", kind, pointer, (int)rc,
+			 err.field, err.message);
 	assert_true(strlen(err.message) > 5);
 }
 
@@ -375,10 +386,11 @@ static const char *way(const char *characteristic, const char *units, const char
 	char in[16], out[16];
 
 	assert_int_equal(sscanf(units, "%15s %15s", in, out), 2);
-	snprintf(text, sizeof text,
-		 "{\"characteristic\":%s,\"input\":{\"low\":0,\"high\":1,\"unit\":\"%s\"},\"output\":{\"low\":0,\"high\":100,"
-		 "\"unit\":\"%s\"},\"direction\":\"%s\",\"values\":[%s]}",
-		 characteristic, in, out, direction, values);
+	snprintf(
+		text, sizeof text,
+		"{\"characteristic\":%s,\"input\":{\"low\":0,\"high\":1,\"unit\":\"%s\"},\"output\":{\"low\":0,\"high\":100,"
+		"\"unit\":\"%s\"},\"direction\":\"%s\",\"values\":[%s]}",
+		characteristic, in, out, direction, values);
 	return text;
 }
 
@@ -391,11 +403,11 @@ static double one_way(const char *characteristic, const char *units, const char 
 	return v;
 }
 
-#define VALVE "{\"kind\":\"equal_percentage\",\"rangeability\":50}"
-#define CUT "{\"kind\":\"square_root\",\"cutoff\":5}"
-#define TANK "{\"kind\":\"table\",\"points\":[[0,0],[0.25,10],[1,100]]}"
-#define BEND "{\"kind\":\"polynomial\",\"coefficients\":[0,1,-0.5],\"validity\":{\"low\":0,\"high\":2}}"
-#define OWN "{\"kind\":\"callendar_van_dusen\",\"r0\":99.96,\"a\":3.92e-3,\"b\":-6.2e-7,\"c\":-3.5e-12}"
+#define VALVE  "{\"kind\":\"equal_percentage\",\"rangeability\":50}"
+#define CUT    "{\"kind\":\"square_root\",\"cutoff\":5}"
+#define TANK   "{\"kind\":\"table\",\"points\":[[0,0],[0.25,10],[1,100]]}"
+#define BEND   "{\"kind\":\"polynomial\",\"coefficients\":[0,1,-0.5],\"validity\":{\"low\":0,\"high\":2}}"
+#define OWN    "{\"kind\":\"callendar_van_dusen\",\"r0\":99.96,\"a\":3.92e-3,\"b\":-6.2e-7,\"c\":-3.5e-12}"
 #define TYPE_B "{\"kind\":\"thermocouple\",\"type\":\"B\"}"
 
 /* By hand, or worked out in test_characteristic_kinds.c. */
@@ -406,11 +418,11 @@ static void every_characteristic_goes_both_ways(void **state)
 	assert_near(one_way(VALVE, "bar %", "inverse", "14.14213562373095"), 0.5, 1e-12);
 	assert_near(one_way(CUT, "bar %", "forward", "0.0024"), 0, 0);
 	assert_near(one_way(CUT, "bar %", "forward", "0.04"), 20, 1e-12);
-	assert_near(one_way(TANK, "m m3", "forward", "0.5"), 40, 1e-12);	/* 10 + 90 / 3 */
+	assert_near(one_way(TANK, "m m3", "forward", "0.5"), 40, 1e-12); /* 10 + 90 / 3 */
 	assert_near(one_way(TANK, "m m3", "inverse", "40"), 0.5, 1e-12);
 	assert_near(one_way(BEND, "V %", "forward", "0.4"), 0.32, 1e-12);
 	assert_near(one_way(OWN, "°C ohm", "forward", "150"), 157.342038, 1e-9);
-	assert_near(one_way(TYPE_B, "°C mV", "inverse", "4.834"), 1000, 0.06);	/* ITS-90 table, 1000 degC, 9 uV/degC */
+	assert_near(one_way(TYPE_B, "°C mV", "inverse", "4.834"), 1000, 0.06); /* ITS-90 table, 1000 degC, 9 uV/degC */
 }
 
 static void limits_of_a_characteristic_are_named(void **state)
@@ -424,8 +436,9 @@ static void limits_of_a_characteristic_are_named(void **state)
 		       "table of 3 points, straight between them reaches from 0 m to 1 m");
 	refused_saying("characteristic", way(BEND, "V %", "inverse", "0.3"), "/values/0",
 		       "polynomial of order 2 turns, so an output does not tell the input");
-	refused_saying("characteristic", way(CUT, "bar %", "inverse", "3"), "/values/0",
-		       "square root, cut-off 5 % of span reaches from 0 %, but gives nothing between there and the cut-off");
+	refused_saying(
+		"characteristic", way(CUT, "bar %", "inverse", "3"), "/values/0",
+		"square root, cut-off 5 % of span reaches from 0 %, but gives nothing between there and the cut-off");
 	refused_saying("characteristic",
 		       way("{\"kind\":\"table\",\"points\":[[0,0],[0.5,50]]}", "m m3", "forward", "0.2"), "/input/high",
 		       "table of 2 points, straight between them reaches from 0 m to 0.5 m");
@@ -436,14 +449,17 @@ static void members_of_a_characteristic_are_held_to_their_rules(void **state)
 	(void)state;
 	refused("characteristic", way("{\"kind\":\"table\",\"points\":[[0,0],[0,50]]}", "m m3", "forward", "0"),
 		"/characteristic/points/1");
-	refused("characteristic", way("{\"kind\":\"table\",\"points\":[[0,0],[1]]}", "m m3", "forward", "0"), "/characteristic/points/1");
-	refused("characteristic", way("{\"kind\":\"table\",\"points\":[[0,0]]}", "m m3", "forward", "0"), "/characteristic/points");
+	refused("characteristic", way("{\"kind\":\"table\",\"points\":[[0,0],[1]]}", "m m3", "forward", "0"),
+		"/characteristic/points/1");
+	refused("characteristic", way("{\"kind\":\"table\",\"points\":[[0,0]]}", "m m3", "forward", "0"),
+		"/characteristic/points");
 	refused("characteristic", way("{\"kind\":\"equal_percentage\",\"rangeability\":1}", "mA %", "forward", "0"),
 		"/characteristic/rangeability");
 	refused("characteristic", way("{\"kind\":\"polynomial\",\"coefficients\":[0,1]}", "mA %", "forward", "0"),
 		"/characteristic/validity");
 	refused("characteristic",
-		way("{\"kind\":\"callendar_van_dusen\",\"r0\":100,\"a\":3.9e-3,\"b\":-3e-6,\"c\":0}", "°C ohm", "forward", "0"),
+		way("{\"kind\":\"callendar_van_dusen\",\"r0\":100,\"a\":3.9e-3,\"b\":-3e-6,\"c\":0}", "°C ohm",
+		    "forward", "0"),
 		"/characteristic/a");
 	refused("characteristic", way(TYPE_B, "°C ohm", "forward", "0"), "/output/unit");
 }
@@ -495,12 +511,13 @@ static void further_members_are_held_to_their_rules(void **state)
 	refused("evaluation", evaluation_with("\"error_at\": \"left\""), "/error_at");
 	refused("evaluation", evaluation_with("\"resolution\": -1"), "/resolution");
 	refused("evaluation", evaluation_with("\"dead_band\": [{\"rising\": 1}]"), "/dead_band/0/falling");
-	refused("evaluation", evaluation_with("\"tolerance_adjust\": {\"terms\": [], \"join\": \"sum\"}"), "/tolerance_adjust/terms");
+	refused("evaluation", evaluation_with("\"tolerance_adjust\": {\"terms\": [], \"join\": \"sum\"}"),
+		"/tolerance_adjust/terms");
 	refused("evaluation", switch_document(", \"note\": 1"), "/switch/note");
 	refused("evaluation", switch_document("}, \"readings\": {"), "/readings");
 	refused("evaluation",
-		"{\"input\": {\"low\": 0, \"high\": 10, \"unit\": \"bar\"}, \"tolerance\": " PERCENT_RULE("1")
-		", \"decision\": {\"rule\": \"simple\"}, \"switch\": {\"set_point\": 6, \"acts_on\": \"up\", \"actuations\": [{\"set\": 6}]}}",
+		"{\"input\": {\"low\": 0, \"high\": 10, \"unit\": \"bar\"}, \"tolerance\": " PERCENT_RULE(
+			"1") ", \"decision\": {\"rule\": \"simple\"}, \"switch\": {\"set_point\": 6, \"acts_on\": \"up\", \"actuations\": [{\"set\": 6}]}}",
 		"/switch/acts_on");
 }
 
@@ -514,8 +531,10 @@ static void more_readings_than_a_run_may_have_are_refused(void **state)
 	at = (size_t)(strstr(text, "\"readings\"") - text);
 	at += (size_t)sprintf(text + at, "\"readings\": [");
 	for (int i = 0; i < READINGS_MAX + 1; i++)
-		at += (size_t)sprintf(text + at, "%s{\"set\": 12, \"applied\": 12, \"observed\": 50, \"direction\": \"rising\", \"cycle\": 1}",
-				      i ? "," : "");
+		at += (size_t)sprintf(
+			text + at,
+			"%s{\"set\": 12, \"applied\": 12, \"observed\": 50, \"direction\": \"rising\", \"cycle\": 1}",
+			i ? "," : "");
 	sprintf(text + at, "]}");
 	refused("evaluation", text, "/readings");
 }
@@ -549,10 +568,14 @@ static void other_kinds_name_the_member_at_fault(void **state)
 	refused("fit", "{\"x\":[2,2,2],\"y\":[1,2,3],\"order\":1}", "/x");
 	refused("fit", "{\"x\":[1,2,3],\"y\":[1,2,3],\"order\":6}", "/order");
 	refused("fit", "{\"x\":[1,2,3],\"y\":[1,2,3],\"order\":0,\"through_zero\":true}", "/order");
-	refused("characteristic", "{\"characteristic\":{\"kind\":\"thermocouple\",\"type\":\"Z\"},\"input\":{\"low\":0,\"high\":1,\"unit\":\"°C\"},"
-		"\"output\":{\"low\":0,\"high\":1,\"unit\":\"mV\"},\"direction\":\"forward\",\"values\":[1]}", "/characteristic/type");
-	refused("characteristic", "{\"characteristic\":{\"kind\":\"linear\"},\"input\":{\"low\":0,\"high\":1,\"unit\":\"bar\"},"
-		"\"output\":{\"low\":0,\"high\":1,\"unit\":\"mV\"},\"direction\":\"forward\",\"values\":[1,null]}", "/values/1");
+	refused("characteristic",
+		"{\"characteristic\":{\"kind\":\"thermocouple\",\"type\":\"Z\"},\"input\":{\"low\":0,\"high\":1,\"unit\":\"°C\"},"
+		"\"output\":{\"low\":0,\"high\":1,\"unit\":\"mV\"},\"direction\":\"forward\",\"values\":[1]}",
+		"/characteristic/type");
+	refused("characteristic",
+		"{\"characteristic\":{\"kind\":\"linear\"},\"input\":{\"low\":0,\"high\":1,\"unit\":\"bar\"},"
+		"\"output\":{\"low\":0,\"high\":1,\"unit\":\"mV\"},\"direction\":\"forward\",\"values\":[1,null]}",
+		"/values/1");
 }
 
 static void unknown_kind_is_not_found(void **state)

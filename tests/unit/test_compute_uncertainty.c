@@ -121,7 +121,7 @@ static void a_sum_of_three_in_three_ways_of_giving_them(void **state)
 	assert_near(number_at(out, "contributions/2/contribution"), -0.02, 1e-15);
 	assert_near(number_at(out, "contributions/2/share"), 4.0 / 6, 1e-12);
 	assert_string_equal(text_at(out, "contributions/1/distribution"), "rectangular");
-	assert_string_equal(text_at(out, "reported/shown"), "14.010 ± 0.049");	/* 0.04899 */
+	assert_string_equal(text_at(out, "reported/shown"), "14.010 ± 0.049"); /* 0.04899 */
 	assert_true(null_at(out, "dominance") && null_at(out, "combined_second_order") && null_at(out, "simulation"));
 	cJSON_Delete(out);
 }
@@ -142,8 +142,8 @@ static void a_model_finds_its_sensitivities(void **state)
 	assert_near(number_at(out, "effective_dof"), 4 * 1.09 * 1.09, 1e-9);
 	assert_near(number_at(out, "dof_used"), 4, 0);
 	assert_near(number_at(out, "coverage_factor"), 2.776, 0.0005);
-	assert_near(number_at(out, "combined_second_order"), number_at(out, "combined"), 1e-9);	/* nearly straight */
-	assert_string_equal(text_at(out, "reported/shown"), "12.000 ± 0.006");	/* 2.776 * 0.002088 = 0.0058 */
+	assert_near(number_at(out, "combined_second_order"), number_at(out, "combined"), 1e-9); /* nearly straight */
+	assert_string_equal(text_at(out, "reported/shown"), "12.000 ± 0.006"); /* 2.776 * 0.002088 = 0.0058 */
 	cJSON_Delete(out);
 }
 
@@ -177,21 +177,22 @@ static void dominance_is_named(void **state)
 	cJSON_Delete(out);
 }
 
+#define FOUR_RECTANGULAR                                                                                                   \
+	"{\"model\":\"a + b + c + d\",\"components\":["                                                                    \
+	"{\"name\":\"a\",\"estimate\":0,\"standard\":1,\"distribution\":\"rectangular\"},"                                 \
+	"{\"name\":\"b\",\"estimate\":0,\"standard\":1,\"distribution\":\"rectangular\"},"                                 \
+	"{\"name\":\"c\",\"estimate\":0,\"standard\":1,\"distribution\":\"rectangular\"},"                                 \
+	"{\"name\":\"d\",\"estimate\":0,\"standard\":1,\"distribution\":\"rectangular\"}],\"coverage\":0.95,\"digits\":1," \
+	"\"simulation\":{\"trials\":200000,\"seed\":42%s}}"
+
 /* Four rectangular of u = 1: 3.88 by simulation, 3.92 by the law of propagation (JCGM 101:2008, 9.2.3; from memory). */
 static void simulation_is_answered_beside_the_budget(void **state)
 {
-	static const char *const text =
-		"{\"model\":\"a + b + c + d\",\"components\":["
-		"{\"name\":\"a\",\"estimate\":0,\"standard\":1,\"distribution\":\"rectangular\"},"
-		"{\"name\":\"b\",\"estimate\":0,\"standard\":1,\"distribution\":\"rectangular\"},"
-		"{\"name\":\"c\",\"estimate\":0,\"standard\":1,\"distribution\":\"rectangular\"},"
-		"{\"name\":\"d\",\"estimate\":0,\"standard\":1,\"distribution\":\"rectangular\"}],\"coverage\":0.95,\"digits\":1,"
-		"\"simulation\":{\"trials\":200000,\"seed\":42%s}}";
 	char document[1024];
 	cJSON *out, *again;
 
 	(void)state;
-	snprintf(document, sizeof document, text, "");
+	snprintf(document, sizeof document, FOUR_RECTANGULAR, "");
 	out = computed("uncertainty", document);
 	again = computed("uncertainty", document);
 	assert_near(number_at(out, "simulation/standard"), 2, 0.015);
@@ -204,7 +205,7 @@ static void simulation_is_answered_beside_the_budget(void **state)
 	assert_true(number_at(out, "simulation/symmetric/low") == number_at(again, "simulation/symmetric/low"));
 	cJSON_Delete(out);
 	cJSON_Delete(again);
-	snprintf(document, sizeof document, text, ",\"adaptive\":true");
+	snprintf(document, sizeof document, FOUR_RECTANGULAR, ",\"adaptive\":true");
 	out = computed("uncertainty", document);
 	assert_true(cJSON_IsTrue(member(out, "simulation/stable")));
 	assert_near(number_at(out, "simulation/trials"), 10000 * number_at(out, "simulation/blocks"), 0);
@@ -350,8 +351,8 @@ static void conformity_with_a_prior(void **state)
 		    0.5 * erfc(0.6 / u / sqrt(2)) + 0.5 * erfc(1.4 / u / sqrt(2)), 1e-12);
 	assert_near(number_at(out, "tur"), 2, 1e-12);
 	assert_near(number_at(out, "tar"), 10, 1e-12);
-	assert_near(number_at(out, "wanted/specific_guard_factor"), 1, 1e-7);	/* the other limit is 6 sigmas away */
-	assert_near(number_at(out, "wanted/global_guard_factor"), 0, 0);	/* four sigmas of the items fit in */
+	assert_near(number_at(out, "wanted/specific_guard_factor"), 1, 1e-7); /* the other limit is 6 sigmas away */
+	assert_near(number_at(out, "wanted/global_guard_factor"), 0, 0);      /* four sigmas of the items fit in */
 	assert_true(number_at(out, "consumer_risk") < 1e-4 && number_at(out, "consumer_risk") > 0);
 	assert_true(number_at(out, "producer_risk") > number_at(out, "consumer_risk"));
 	cJSON_Delete(out);
@@ -440,8 +441,8 @@ static double combined_by_hand(size_t i)
 				    (0.025 * 0.025 +
 				     (0.03 * 0.03 + 0.1 * 0.1 + 0.03 * 0.03 + 0.02 * 0.02 + 0.06 * 0.06) / 3));
 	case 3:
-		return sqrt((0.0015 * 0.0015 + 0.002 * 0.002 + 0.002 * 0.002 / 3) / (0.3793 * 0.3793) +
-			    0.006 * 0.006 + (0.005 * 0.005 + 0.006 * 0.006 + 0.003 * 0.003) / 3);
+		return sqrt((0.0015 * 0.0015 + 0.002 * 0.002 + 0.002 * 0.002 / 3) / (0.3793 * 0.3793) + 0.006 * 0.006 +
+			    (0.005 * 0.005 + 0.006 * 0.006 + 0.003 * 0.003) / 3);
 	case 4: /* relative terms times the current; alpha by its half-width times 4 degrees, d_T by alpha = 0 not at all */
 		return 3001.2 / 250.01 *
 		       sqrt((0.00004 * 0.00004 + 0.00006 * 0.00006 + 0.00001 * 0.00001 / 3) / (3.0012 * 3.0012) +

@@ -19,7 +19,7 @@ static void probability_under_one_limit(void **state)
 static void probability_between_two_limits(void **state)
 {
 	(void)state;
-	assert_near(probability_of_conformity(0, 0.5, both), 0.9545, 0.00005);		/* 2 u each way */
+	assert_near(probability_of_conformity(0, 0.5, both), 0.9545, 0.00005); /* 2 u each way */
 	assert_near(probability_of_conformity(0, 1e8, both) / (2e-8 / sqrt(2 * acos(-1))), 1, 1e-12);
 	assert_near(probability_of_conformity(5, 0.25, both) / (normal_upper(16) - normal_upper(24)), 1, 1e-12);
 	for (double y = -2; y <= 2; y += 0.113)
@@ -108,7 +108,7 @@ static void global_risks_of_extreme_ratios(void **state)
 	r = global_risk((struct prior){0, 1e-6}, 0.5, both, both);
 	assert_near(r.consumer, 0, 1e-200);
 	assert_near(r.producer, 2 * normal_upper(2), 1e-6);
-	r = global_risk((struct prior){0, 0.5}, 0.3, both, (struct limits){0.1, -0.1});	/* nothing is accepted */
+	r = global_risk((struct prior){0, 0.5}, 0.3, both, (struct limits){0.1, -0.1}); /* nothing is accepted */
 	assert_near(r.consumer, 0, 0);
 	assert_near(r.producer, 1 - 2 * normal_upper(2), 1e-14);
 }
@@ -124,7 +124,7 @@ static void guard_band_for_a_specific_risk(void **state)
 	assert_near(guard_for_specific_risk(0.04, upper_only, 0.6), 0, 0);
 	w = guard_for_specific_risk(0.3, both, 0.05);
 	assert_near(probability_of_nonconformity(1 - w, 0.3, both), 0.05, 1e-12);
-	assert_true(0 != isnan(guard_for_specific_risk(0.6, both, 0.05)));	/* 9.6 % even in the middle */
+	assert_true(0 != isnan(guard_for_specific_risk(0.6, both, 0.05))); /* 9.6 % even in the middle */
 	assert_true(0 != isnan(guard_for_specific_risk(0.6, (struct limits){-INFINITY, INFINITY}, 0.05)));
 }
 
@@ -136,7 +136,7 @@ static void guard_band_for_a_global_risk(void **state)
 	(void)state;
 	assert_true(w > 0.01 && w < 0.5);
 	assert_near(global_risk(prior, 0.25, both, acceptance_limits(both, w)).consumer, 0.001, 1e-12);
-	assert_near(guard_for_global_risk(prior, 0.25, both, 0.02), 0, 0);	/* simple acceptance has 1.3 % */
+	assert_near(guard_for_global_risk(prior, 0.25, both, 0.02), 0, 0); /* simple acceptance has 1.3 % */
 }
 
 /* Product of two normal densities: precisions add; equal ones meet in the middle with u / sqrt(2). */
@@ -148,7 +148,7 @@ static void prior_and_reading_are_weighed_by_their_precision(void **state)
 	assert_near(posterior_mean((struct prior){10, 0.3}, 11, &u), 10.5, 1e-14);
 	assert_near(u, 0.3 / sqrt(2), 1e-15);
 	u = 0.1;
-	assert_near(posterior_mean((struct prior){10, 0.2}, 11, &u), 10.8, 1e-14);	/* (10 * 25 + 11 * 100) / 125 */
+	assert_near(posterior_mean((struct prior){10, 0.2}, 11, &u), 10.8, 1e-14); /* (10 * 25 + 11 * 100) / 125 */
 	assert_near(u, sqrt(1.0 / 125), 1e-15);
 }
 

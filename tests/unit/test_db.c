@@ -82,7 +82,7 @@ static void what_was_written_is_read_back(void **state)
 	assert_memory_equal(col_bytes(q, 4, &f->arena, &size), "\x01\0\x02", 3);
 	assert_int_equal(size, 3);
 	assert_int_equal(stmt_step(q, &f->err), OK);
-	assert_true(isnan(col_real(q, 2)));	/* no value was given */
+	assert_true(isnan(col_real(q, 2))); /* no value was given */
 	assert_true(col_is_null(q, 2));
 	assert_null(col_text(q, 2, &f->arena));
 	assert_int_equal(stmt_step(q, &f->err), NOT_FOUND);
@@ -159,7 +159,7 @@ static void a_wrong_statement_fails_when_it_is_run_and_says_why(void **state)
 {
 	struct fixture *f = *state;
 
-	for (int i = 0; i < 2; i++) {	/* the second time from the cache */
+	for (int i = 0; i < 2; i++) { /* the second time from the cache */
 		assert_int_equal(store_write(f->store, misspell, NULL, &f->err), FAILED);
 		assert_non_null(strstr(f->err.message, "no such table: gat"));
 		assert_int_equal(store_write(f->store, bind_too_much, NULL, &f->err), FAILED);
@@ -192,7 +192,8 @@ static void a_value_bound_once_is_not_left_for_the_next_time(void **state)
 
 	assert_int_equal(store_write(f->store, add_with_low_or_without, NULL, &f->err), OK);
 	db = store_read_begin(f->store);
-	assert_int_equal(db_value(db, "SELECT count(*) FROM tag WHERE id = 'b' AND low IS NULL", &without, &f->err), OK);
+	assert_int_equal(db_value(db, "SELECT count(*) FROM tag WHERE id = 'b' AND low IS NULL", &without, &f->err),
+			 OK);
 	store_read_end(f->store, db);
 	assert_int_equal(without, 1);
 }

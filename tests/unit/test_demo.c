@@ -137,7 +137,7 @@ static void the_valve_of_filter_7_has_been_tested_and_is_due_again(void **state)
 	assert_in_range(n, 3, 6);
 	assert_string_equal(list[0].state, "certified");
 	assert_string_equal(list[0].verdict_as_found, "pass");
-	assert_true(list[0].worst_as_found > 0);		/* its zero creeps upwards */
+	assert_true(list[0].worst_as_found > 0); /* its zero creeps upwards */
 	assert_int_equal(
 		COUNT(p,
 		      "schedule s JOIN instrument i ON i.id = s.instrument_id WHERE i.tag = 'FCV-2107'"

@@ -2,8 +2,11 @@
 #include "support/check.h"
 
 static const struct test_setup positioner = {
-	.input = {4, 20}, .output = {0, 100}, .characteristic = {.kind = CHARACTERISTIC_LINEAR},
-	.tolerance = {{{TOLERANCE_PERCENT_OF_SPAN, 3, 3}}, 1, JOIN_SUM}, .decision = {DECISION_SIMPLE, 0},
+	.input = {4, 20},
+	.output = {0, 100},
+	.characteristic = {.kind = CHARACTERISTIC_LINEAR},
+	.tolerance = {{{TOLERANCE_PERCENT_OF_SPAN, 3, 3}}, 1, JOIN_SUM},
+	.decision = {DECISION_SIMPLE, 0},
 };
 static const struct tolerance tight = {{{TOLERANCE_PERCENT_OF_SPAN, 1, 1}}, 1, JOIN_SUM};
 
@@ -26,8 +29,12 @@ static void run_with(struct run *r, const struct test_setup *setup, const double
 		double set = range_at(setup->input, fraction[i]);
 		double expected = characteristic_forward(&setup->characteristic, setup->input, setup->output, set);
 
-		r->readings[i] = (struct reading){set, NAN, expected + errors[i] * fabs(range_span(setup->output)) / 100,
-						  i < 5 ? RISING : FALLING, 1, 0};
+		r->readings[i] = (struct reading){set,
+						  NAN,
+						  expected + errors[i] * fabs(range_span(setup->output)) / 100,
+						  i < 5 ? RISING : FALLING,
+						  1,
+						  0};
 	}
 	assert_true(evaluate(setup, r->readings, UP_DOWN, r->judged, &r->sum));
 	diagnose(setup, &setup->tolerance, &setup->tolerance, r->readings, r->judged, UP_DOWN, &r->d);
@@ -80,7 +87,7 @@ static void pure_bend_is_all_curvature(void **state)
 	struct run r;
 	double errors[UP_DOWN];
 
-	(void)state;	/* 4 h x (1 - x) less its own least-squares line over the nine readings: at right angles to the line */
+	(void)state; /* 4 h x (1 - x) less its own least-squares line over the nine readings: at right angles to the line */
 	for (int i = 0; i < UP_DOWN; i++)
 		errors[i] = 4 * 2.3 * fraction[i] * (1 - fraction[i]);
 	{
@@ -176,7 +183,8 @@ static double error_after_trim(const struct run *r)
 
 	for (int i = 0; i < UP_DOWN; i++) {
 		trimmed[i] = r->readings[i];
-		trimmed[i].observed += r->d.zero_trim + r->d.span_trim * range_fraction(r->setup.output, r->judged[i].expected);
+		trimmed[i].observed += r->d.zero_trim +
+				       r->d.span_trim * range_fraction(r->setup.output, r->judged[i].expected);
 	}
 	assert_true(evaluate(&r->setup, trimmed, UP_DOWN, judged, &e));
 	return fabs(e.max_error);
@@ -188,10 +196,8 @@ static void prediction_is_what_the_trim_leaves(void **state)
 		struct range input, output;
 		enum characteristic_kind kind;
 	} instruments[] = {
-		{{4, 20}, {0, 100}, CHARACTERISTIC_LINEAR},
-		{{0, 1.6}, {4, 20}, CHARACTERISTIC_LINEAR},
-		{{0, 250}, {20, 4}, CHARACTERISTIC_LINEAR},
-		{{100, -20}, {4, 20}, CHARACTERISTIC_LINEAR},
+		{{4, 20}, {0, 100}, CHARACTERISTIC_LINEAR},	 {{0, 1.6}, {4, 20}, CHARACTERISTIC_LINEAR},
+		{{0, 250}, {20, 4}, CHARACTERISTIC_LINEAR},	 {{100, -20}, {4, 20}, CHARACTERISTIC_LINEAR},
 		{{0, 250}, {4, 20}, CHARACTERISTIC_SQUARE_ROOT},
 	};
 
@@ -228,7 +234,7 @@ static void span_error_of_a_square_root_output_is_span(void **state)
 	run_with(&r, &s, errors);
 	assert_near(r.d.share[CAUSE_SPAN], 1, 1e-9);
 	diagnose(&s, &tight, &tight, r.readings, r.judged, UP_DOWN, &r.d);
-	assert_near(r.d.span_trim, -0.32, 1e-9);	/* 2 % of 16 mA */
+	assert_near(r.d.span_trim, -0.32, 1e-9); /* 2 % of 16 mA */
 	assert_near(r.d.zero_trim, 0, 1e-9);
 	assert_true(r.d.trim_helps);
 }
@@ -242,7 +248,7 @@ static void one_screw_is_turned_where_one_is_enough(void **state)
 	run_with(&r, &positioner, errors);
 	diagnose(&positioner, &tight, &tight, r.readings, r.judged, UP_DOWN, &r.d);
 	assert_near(r.d.span_trim, 0, 0);
-	assert_near(r.d.zero_trim, 2.255, 1e-9);	/* the middle of -2.31 and -2.20 */
+	assert_near(r.d.zero_trim, 2.255, 1e-9); /* the middle of -2.31 and -2.20 */
 	assert_near(r.d.predicted_max_error, 0.055, 1e-9);
 	assert_true(r.d.trim_helps);
 }
@@ -262,7 +268,7 @@ static void adjustment_is_called_for_beyond_the_adjust_limits_only(void **state)
 	diagnose(&positioner, &tight, &positioner.tolerance, r.readings, r.judged, UP_DOWN, &r.d);
 	assert_true(r.d.adjust);
 	diagnose(&positioner, &none, &tight, r.readings, r.judged, UP_DOWN, &r.d);
-	assert_true(r.d.adjust);	/* the as-left limits serve */
+	assert_true(r.d.adjust); /* the as-left limits serve */
 	diagnose(&positioner, &none, &none, r.readings, r.judged, UP_DOWN, &r.d);
 	assert_false(r.d.adjust || r.d.limits_set);
 }
@@ -297,10 +303,13 @@ static double p_of_t5(double f)
 
 static void two_cycles(struct reading r[10], double u)
 {
-	static const double sets[5] = {4, 12, 20, 12, 4}, errors[10] = {0.5, 0.7, 0.9, 0.8, 0.5, 0.7, 0.9, 0.9, 0.6, 0.5};
+	static const double sets[5] = {4, 12, 20, 12, 4},
+			    errors[10] = {0.5, 0.7, 0.9, 0.8, 0.5, 0.7, 0.9, 0.9, 0.6, 0.5};
 
 	for (int i = 0; i < 10; i++)
-		r[i] = (struct reading){sets[i % 5], NAN, (sets[i % 5] - 4) * 6.25 + errors[i], i % 5 < 3 ? RISING : FALLING, 1 + i / 5, u};
+		r[i] = (struct reading){
+			sets[i % 5], NAN, (sets[i % 5] - 4) * 6.25 + errors[i], i % 5 < 3 ? RISING : FALLING,
+			1 + i / 5,   u};
 }
 
 static void parts_are_tested_against_the_scatter(void **state)
@@ -321,7 +330,8 @@ static void parts_are_tested_against_the_scatter(void **state)
 	assert_near(d.p_value[CAUSE_HYSTERESIS], pow(4.0 / 3, -2.5), 1e-9);
 	assert_true(0 != isnan(d.p_value[CAUSE_SCATTER]));
 	assert_true(d.significant[CAUSE_ZERO] && d.significant[CAUSE_SPAN]);
-	assert_true(!d.significant[CAUSE_CURVATURE] && !d.significant[CAUSE_HYSTERESIS] && !d.significant[CAUSE_SCATTER]);
+	assert_true(!d.significant[CAUSE_CURVATURE] && !d.significant[CAUSE_HYSTERESIS] &&
+		    !d.significant[CAUSE_SCATTER]);
 }
 
 /* 0.06 / u^2 over five degrees of freedom, chi-squared by its closed form (Abramowitz and Stegun 26.4.4). */
@@ -340,7 +350,8 @@ static void scatter_is_tested_against_the_uncertainty(void **state)
 		two_cycles(r, us[i]);
 		assert_true(evaluate(&positioner, r, 10, j, &e));
 		diagnose(&positioner, &tight, &tight, r, j, 10, &d);
-		assert_near(d.p_value[CAUSE_SCATTER], erfc(sqrt(x / 2)) + sqrt(2 * x / M_PI) * exp(-x / 2) * (1 + x / 3), 1e-9);
+		assert_near(d.p_value[CAUSE_SCATTER],
+			    erfc(sqrt(x / 2)) + sqrt(2 * x / M_PI) * exp(-x / 2) * (1 + x / 3), 1e-9);
 		assert_int_equal(d.significant[CAUSE_SCATTER], i == 1);
 	}
 }
@@ -363,7 +374,8 @@ static void exact_pattern_is_more_than_noise_and_nothing_else_is(void **state)
 	two[0] = r.readings[0];
 	two[1] = r.readings[4];
 	assert_true(evaluate(&positioner, two, 2, j, &e));
-	diagnose(&positioner, &tight, &tight, two, j, 2, &d);	/* a line through two points leaves nothing to test it by */
+	diagnose(&positioner, &tight, &tight, two, j, 2,
+		 &d); /* a line through two points leaves nothing to test it by */
 	assert_true(0 != isnan(d.p_value[CAUSE_ZERO]) && !d.significant[CAUSE_ZERO]);
 	assert_int_equal(d.noise_dof, 0);
 }
@@ -398,8 +410,12 @@ static void noise_alone_is_found_significant_as_often_as_the_level_says(void **s
 		for (int i = 0; i < 2 * UP_DOWN; i++) {
 			double set = 4 + 16 * fraction[i % UP_DOWN];
 
-			r[i] = (struct reading){set, NAN, (set - 4) * 6.25 + 0.2 * gaussian(), i % UP_DOWN < 5 ? RISING : FALLING,
-						1 + i / UP_DOWN, 0.2};
+			r[i] = (struct reading){set,
+						NAN,
+						(set - 4) * 6.25 + 0.2 * gaussian(),
+						i % UP_DOWN < 5 ? RISING : FALLING,
+						1 + i / UP_DOWN,
+						0.2};
 		}
 		assert_true(evaluate(&positioner, r, 2 * UP_DOWN, j, &e));
 		diagnose(&positioner, &tight, &tight, r, j, 2 * UP_DOWN, &d);

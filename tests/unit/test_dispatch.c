@@ -12,7 +12,7 @@ struct fixture {
 	const char *origin, *host, *if_match;
 	enum status identified, allowed, confirmed;
 	bool token_fits, signed_in;
-	char asked[64];		/* the hooks in the order of their calls: i a c r */
+	char asked[64]; /* the hooks in the order of their calls: i a c r */
 	const struct route *ran;
 };
 
@@ -147,8 +147,8 @@ static int teardown(void **state)
 static int call(struct fixture *f, const char *method, const char *path)
 {
 	finish(f);
-	f->req = (struct request){.method = method, .path = path, .header = on_header, .app = f,
-				  .cookie = f->signed_in ? "token" : NULL};
+	f->req = (struct request){
+		.method = method, .path = path, .header = on_header, .app = f, .cookie = f->signed_in ? "token" : NULL};
 	http_dispatch(routes, &hooks, &f->req, &f->reply);
 	return f->reply.http_status;
 }
@@ -183,13 +183,14 @@ static void what_stands_in_the_path_reaches_the_handler(void **state)
 	call(f, "GET", "/api/v1/instruments/abc");
 	assert_string_equal(f->req.params[0], "abc");
 	assert_null(f->req.params[1]);
-	assert_int_equal(call(f, "GET", "/api/v1/instruments/export"), 204);	/* the first that fits */
+	assert_int_equal(call(f, "GET", "/api/v1/instruments/export"), 204); /* the first that fits */
 }
 
 static void a_parameter_takes_one_whole_segment(void **state)
 {
-	static const char *const paths[] = {"/api/v1/instruments/", "/api/v1/instruments/a/b", "/api/v1/instrumentsx",
-					    "/api/v1/records//runs/as_found/readings/1", "/api/v1/instrument", ""};
+	static const char *const paths[] = {"/api/v1/instruments/", "/api/v1/instruments/a/b",
+					    "/api/v1/instrumentsx", "/api/v1/records//runs/as_found/readings/1",
+					    "/api/v1/instrument",   ""};
 	struct fixture *f = *state;
 
 	for (size_t i = 0; i < sizeof paths / sizeof *paths; i++) {
@@ -213,7 +214,7 @@ static void a_known_path_tells_which_methods_it_takes(void **state)
 
 	assert_int_equal(call(f, "DELETE", "/api/v1/instruments/abc"), 405);
 	assert_string_equal(f->reply.allow, "GET, HEAD, PATCH");
-	assert_int_equal(call(f, "GET", "/api/v1/records/r-1/sign"), 405);	/* not left to the pages */
+	assert_int_equal(call(f, "GET", "/api/v1/records/r-1/sign"), 405); /* not left to the pages */
 	assert_string_equal(f->reply.allow, "POST");
 	assert_string_equal(f->asked, "");
 }
@@ -280,7 +281,7 @@ static void a_change_must_come_from_a_page_of_ours(void **state)
 		if (call(f, "POST", "/api/v1/instruments") != rows[i].http_status)
 			fail_msg("%s: %d, expected %d", rows[i].label, f->reply.http_status, rows[i].http_status);
 	}
-	assert_int_equal(call(f, "GET", "/api/v1/instruments"), 200);	/* reading is judged by permission alone */
+	assert_int_equal(call(f, "GET", "/api/v1/instruments"), 200); /* reading is judged by permission alone */
 }
 
 /* RFC 9457 section 3. */
@@ -327,14 +328,19 @@ static void every_failure_has_its_http_status_and_title(void **state)
 {
 	static const struct {
 		enum status status;
-		int http_status;	/* RFC 9110 section 15, RFC 6585 for 428 and 429 */
+		int http_status; /* RFC 9110 section 15, RFC 6585 for 428 and 429 */
 		const char *type;
 	} rows[] = {
-		{INVALID, 422, "/problems/invalid"},	 {UNAUTHENTICATED, 401, "/problems/unauthenticated"},
-		{FORBIDDEN, 403, "/problems/forbidden"}, {NOT_FOUND, 404, "/problems/not-found"},
-		{CONFLICT, 409, "/problems/conflict"},	 {STALE, 412, "/problems/stale"},
-		{MATCH_REQUIRED, 428, "/problems/match-required"}, {TOO_MANY, 429, "/problems/too-many"},
-		{BUSY, 503, "/problems/busy"},		 {NO_MEMORY, 500, "/problems/failed"},
+		{INVALID, 422, "/problems/invalid"},
+		{UNAUTHENTICATED, 401, "/problems/unauthenticated"},
+		{FORBIDDEN, 403, "/problems/forbidden"},
+		{NOT_FOUND, 404, "/problems/not-found"},
+		{CONFLICT, 409, "/problems/conflict"},
+		{STALE, 412, "/problems/stale"},
+		{MATCH_REQUIRED, 428, "/problems/match-required"},
+		{TOO_MANY, 429, "/problems/too-many"},
+		{BUSY, 503, "/problems/busy"},
+		{NO_MEMORY, 500, "/problems/failed"},
 		{FAILED, 500, "/problems/failed"},
 	};
 
@@ -370,7 +376,7 @@ static void if_match_names_the_version_that_was_read(void **state)
 	assert_int_equal(match(f, "\"v0\"", &version), STALE);
 	assert_int_equal(match(f, "\"v-1\"", &version), STALE);
 	assert_int_equal(match(f, "\"v99999999999999999999\"", &version), STALE);
-	assert_int_equal(match(f, "W/\"v3\"", &version), STALE);	/* RFC 9110 13.1.1: the comparison is strong */
+	assert_int_equal(match(f, "W/\"v3\"", &version), STALE); /* RFC 9110 13.1.1: the comparison is strong */
 	assert_int_equal(match(f, "*", &version), STALE);
 	http_etag(&f->reply, 12);
 	assert_string_equal(f->reply.etag, "\"v12\"");
@@ -388,7 +394,8 @@ int main(void)
 		cmocka_unit_test_setup_teardown(the_hooks_are_asked_in_order, setup, teardown),
 		cmocka_unit_test_setup_teardown(a_change_must_come_from_a_page_of_ours, setup, teardown),
 		cmocka_unit_test_setup_teardown(a_failure_becomes_problem_details_and_nothing_else, setup, teardown),
-		cmocka_unit_test_setup_teardown(a_failure_of_ours_is_told_to_the_log_not_to_the_browser, setup, teardown),
+		cmocka_unit_test_setup_teardown(a_failure_of_ours_is_told_to_the_log_not_to_the_browser, setup,
+						teardown),
 		cmocka_unit_test_setup_teardown(an_answer_that_could_not_be_built_is_a_failure, setup, teardown),
 		cmocka_unit_test_setup_teardown(every_failure_has_its_http_status_and_title, setup, teardown),
 		cmocka_unit_test_setup_teardown(if_match_names_the_version_that_was_read, setup, teardown),

@@ -4,8 +4,11 @@
 
 /* Positioner: 4..20 mA in, 0..100 % travel out, 3 % of span. In this range an error in % of travel is one in % of span. */
 static const struct test_setup positioner = {
-	.input = {4, 20}, .output = {0, 100}, .characteristic = {.kind = CHARACTERISTIC_LINEAR},
-	.tolerance = {{{TOLERANCE_PERCENT_OF_SPAN, 3, 3}}, 1, JOIN_SUM}, .decision = {DECISION_SIMPLE, 0},
+	.input = {4, 20},
+	.output = {0, 100},
+	.characteristic = {.kind = CHARACTERISTIC_LINEAR},
+	.tolerance = {{{TOLERANCE_PERCENT_OF_SPAN, 3, 3}}, 1, JOIN_SUM},
+	.decision = {DECISION_SIMPLE, 0},
 };
 
 #define UP_DOWN 9
@@ -14,7 +17,9 @@ static const double nine_sets[UP_DOWN] = {4, 8, 12, 16, 20, 16, 12, 8, 4};
 static void nine_readings(const double errors[UP_DOWN], int cycle, struct reading out[UP_DOWN])
 {
 	for (int i = 0; i < UP_DOWN; i++)
-		out[i] = (struct reading){nine_sets[i], NAN, (nine_sets[i] - 4) * 100 / 16 + errors[i], i < 5 ? RISING : FALLING, cycle, 0};
+		out[i] = (struct reading){
+			nine_sets[i], NAN, (nine_sets[i] - 4) * 100 / 16 + errors[i], i < 5 ? RISING : FALLING,
+			cycle,	      0};
 }
 
 /* Rising 0.4 1.1 1.7 2.2 2.6, falling 3.1 2.9 2.4 1.2 (second half from the top down): worked by hand. */
@@ -28,7 +33,7 @@ static void errors_are_taken_at_the_applied_input(void **state)
 
 	(void)state;
 	assert_true(evaluate(&positioner, &r, 1, &j, &e));
-	assert_near(j.expected, 50.5, 1e-12);	/* (12.08 - 4) / 16 */
+	assert_near(j.expected, 50.5, 1e-12); /* (12.08 - 4) / 16 */
 	assert_near(j.error, 0.7, 1e-12);
 	assert_near(j.error_percent, 0.7, 1e-12);
 	assert_near(j.limits.high, 3, 1e-12);
@@ -67,9 +72,9 @@ static void terms_of_a_worked_run(void **state)
 	assert_near(e.max_error, 3.1, 1e-12);
 	assert_near(e.max_error_plus, 3.1, 1e-12);
 	assert_near(e.max_error_minus, 0, 1e-12);
-	assert_near(e.zero_error, 0.8, 1e-12);		/* (0.4 + 1.2) / 2 */
-	assert_near(e.span_error, 1.8, 1e-12);		/* 2.6 - 0.8 */
-	assert_near(e.hysteresis, 1.3, 1e-12);		/* at 8 mA, 2.4 - 1.1 */
+	assert_near(e.zero_error, 0.8, 1e-12); /* (0.4 + 1.2) / 2 */
+	assert_near(e.span_error, 1.8, 1e-12); /* 2.6 - 0.8 */
+	assert_near(e.hysteresis, 1.3, 1e-12); /* at 8 mA, 2.4 - 1.1 */
 	assert_near(e.hysteresis_cycle, 1.3, 1e-12);
 	assert_true(0 != isnan(e.repeatability));
 	/* averaged curve 0.8 1.75 2.3 2.65 2.6; chord 0.8 1.25 1.7 2.15 2.6; largest distance at the middle, 0.6 */
@@ -95,9 +100,9 @@ static void averages_and_single_cycles_give_their_own_hysteresis(void **state)
 	nine_readings(worked, 1, r);
 	nine_readings(second, 2, r + UP_DOWN);
 	assert_true(evaluate(&positioner, r, 2 * UP_DOWN, j, &e));
-	assert_near(e.hysteresis_cycle, 1.3, 1e-12);		/* 8 mA in the first cycle */
-	assert_near(e.hysteresis, 1.05, 1e-12);			/* 8 mA: (2.4 + 2.1) / 2 - (1.1 + 1.3) / 2 */
-	assert_near(e.repeatability, 0.6, 1e-12);		/* falling at 16 mA, 3.1 and 2.5 */
+	assert_near(e.hysteresis_cycle, 1.3, 1e-12); /* 8 mA in the first cycle */
+	assert_near(e.hysteresis, 1.05, 1e-12);	     /* 8 mA: (2.4 + 2.1) / 2 - (1.1 + 1.3) / 2 */
+	assert_near(e.repeatability, 0.6, 1e-12);    /* falling at 16 mA, 3.1 and 2.5 */
 }
 
 static void reverse_acting_instrument_is_judged_alike(void **state)
@@ -140,7 +145,8 @@ static void one_point_says_nothing_about_span_and_lines(void **state)
 	(void)state;
 	assert_true(evaluate(&positioner, &r, 1, &j, &e));
 	assert_near(e.zero_error, 0.4, 1e-12);
-	assert_true(0 != isnan(e.span_error) && isnan(e.hysteresis) && isnan(e.hysteresis_cycle) && isnan(e.repeatability));
+	assert_true(0 != isnan(e.span_error) && isnan(e.hysteresis) && isnan(e.hysteresis_cycle) &&
+		    isnan(e.repeatability));
 	for (int i = 0; i < LINE_KINDS; i++)
 		assert_true(0 != isnan(e.linearity[i]));
 }
@@ -210,7 +216,7 @@ static void impossible_setup_judges_nothing(void **state)
 	assert_false(evaluate(&s, &r, 1, &j, &e));
 	s = positioner;
 	s.characteristic = (struct characteristic){.kind = CHARACTERISTIC_RTD, .r0 = 100};
-	s.input = (struct range){-50, 900};	/* Pt100 ends at 850 degC */
+	s.input = (struct range){-50, 900}; /* Pt100 ends at 850 degC */
 	assert_false(evaluate(&s, &r, 1, &j, &e));
 	s.input = (struct range){-50, 150};
 	r.applied = 850.01;
@@ -229,8 +235,9 @@ static void errors_can_be_taken_at_the_set_point(void **state)
 	assert_true(evaluate(&s, &r, 1, &j, &e));
 	assert_near(j.expected, 50, 1e-12);
 	assert_near(j.error, 1.2, 1e-12);
-	s.characteristic = (struct characteristic){.kind = CHARACTERISTIC_TABLE, .n_points = 2, .x = {4, 20}, .y = {0, 100}};
-	r.applied = 20.1;	/* beyond the table, but what was set is not */
+	s.characteristic = (struct characteristic){
+		.kind = CHARACTERISTIC_TABLE, .n_points = 2, .x = {4, 20}, .y = {0, 100}};
+	r.applied = 20.1; /* beyond the table, but what was set is not */
 	assert_true(evaluate(&s, &r, 1, &j, &e));
 	s.error_at = ERROR_AT_APPLIED;
 	assert_false(evaluate(&s, &r, 1, &j, &e));
@@ -256,7 +263,7 @@ static void points_are_summed_up_over_the_cycles(void **state)
 	assert_near(p[1].falling, 2.25, 1e-12);
 	assert_near(p[1].mean, 1.725, 1e-12);
 	assert_near(p[1].hysteresis, 1.05, 1e-12);
-	assert_near(p[1].repeatability, 0.3, 1e-12);	/* falling 2.4, 2.1 */
+	assert_near(p[1].repeatability, 0.3, 1e-12); /* falling 2.4, 2.1 */
 	assert_near(p[4].rising, 2.5, 1e-12);
 	assert_true(0 != isnan(p[4].falling) && 0 != isnan(p[4].hysteresis));
 	/* falling at 16 mA 3.1 and 2.5, at 12 mA 2.9 and 2.7: both 2.8, larger than any other mean */
@@ -276,7 +283,7 @@ static void as_found_adjust_and_as_left_are_asked_at_once(void **state)
 	nine_readings(worked, 1, r);
 	assert_true(evaluate(&positioner, r, UP_DOWN, j, &e));
 	assert_true(inside_tolerance(&positioner, &adjust, &j[2]) && !inside_tolerance(&positioner, &adjust, &j[3]));
-	assert_true(inside_tolerance(&positioner, &left, &j[8]));	/* 1.2 exactly */
+	assert_true(inside_tolerance(&positioner, &left, &j[8])); /* 1.2 exactly */
 	assert_false(inside_tolerance(&positioner, &left, &j[2]));
 	assert_false(inside_tolerance(&positioner, &none, &j[0]));
 }
@@ -385,8 +392,10 @@ static void verdict_never_improves_as_the_error_grows(void **state)
 		s.decision = (struct decision_rule){run % 3 ? DECISION_GUARDED : DECISION_SIMPLE, 3 * random_unit()};
 		s.tolerance.n_terms = 2;
 		s.tolerance.join = run % 5 ? JOIN_SUM : JOIN_GREATEST;
-		s.tolerance.terms[0] = (struct tolerance_term){(enum tolerance_kind)(run % 4), 3 * random_unit(), 3 * random_unit()};
-		s.tolerance.terms[1] = (struct tolerance_term){(enum tolerance_kind)(run / 4 % 4), 3 * random_unit(), 3 * random_unit()};
+		s.tolerance.terms[0] = (struct tolerance_term){(enum tolerance_kind)(run % 4), 3 * random_unit(),
+							       3 * random_unit()};
+		s.tolerance.terms[1] = (struct tolerance_term){(enum tolerance_kind)(run / 4 % 4), 3 * random_unit(),
+							       3 * random_unit()};
 		l = tolerance_limits(&s.tolerance, s.output, 50);
 		error = (l.low + l.high) / 2;
 		for (int i = 0; i < 40; i++, error += sign * 0.5 * random_unit()) {

@@ -111,7 +111,7 @@ static void weighted_line_of_three_points(void **state)
 	assert_near(f.residual_sd, sqrt(16.0 / 21), 1e-14);
 	assert_near(f.standard_deviation[1], sqrt(16.0 / 21 * 6 / 21), 1e-14);
 	assert_near(f.r_squared, 1 - 16.0 / 21 / (462.0 / 36), 1e-14);
-	assert_true(fit_weighted(x, y, ten, 3, 1, false, work, &g));	/* only ratios count */
+	assert_true(fit_weighted(x, y, ten, 3, 1, false, work, &g)); /* only ratios count */
 	assert_near(g.standard_deviation[1], f.standard_deviation[1], 1e-14);
 	assert_near(g.r_squared, f.r_squared, 1e-14);
 	assert_false(fit_weighted(x, y, bad, 3, 1, false, work, &f));
@@ -172,7 +172,7 @@ static void one_wild_point_does_not_turn_the_line_of_theil_and_sen(void **state)
 	assert_near(t.slope_low, 1, 0);
 	assert_near(t.slope_high, 13.0 / 3, 1e-15);
 	assert_true(fit_polynomial(x, y, 7, 1, false, work, &f));
-	assert_true(f.coefficient[1] > 1.5);	/* least squares is turned */
+	assert_true(f.coefficient[1] > 1.5); /* least squares is turned */
 }
 
 /* Equal x give no slope; ties lower the variance: x 1 1 2 2, y 1 3 2 6: slopes 1 5 -1 3, median 2, medians of y -
@@ -187,7 +187,7 @@ static void repeated_x_gives_no_slope(void **state)
 	assert_int_equal(t.pairs, 4);
 	assert_near(t.slope, 2, 0);
 	assert_near(t.intercept, 0, 0);
-	assert_true(isnan(t.slope_low) && isnan(t.slope_high));	/* four pairs cannot say that */
+	assert_true(isnan(t.slope_low) && isnan(t.slope_high)); /* four pairs cannot say that */
 	assert_false(theil_sen(same, y, 4, 0.95, pairs, &t));
 	assert_false(theil_sen(x, y, 1, 0.95, pairs, &t));
 	assert_false(theil_sen(x, y, 4, 1, pairs, &t));

@@ -123,7 +123,8 @@ static void decimals_are_counted_as_typed(void **state)
 
 static void text_that_is_no_decimal_number_has_no_decimals(void **state)
 {
-	static const char *const wrong[] = {"", "-", ".", "12.", "1.2.3", "1e3", "0x10", " 12", "12 ", "12,3.4", "nan", "--1", "1-"};
+	static const char *const wrong[] = {"",	   "-",	  ".",	    "12.", "1.2.3", "1e3", "0x10",
+					    " 12", "12 ", "12,3.4", "nan", "--1",   "1-"};
 
 	(void)state;
 	for (size_t i = 0; i < sizeof wrong / sizeof wrong[0]; i++)
@@ -152,7 +153,8 @@ static void rounded_value_and_text_are_the_same_number(void **state)
 		double value = i * 0.0173 + i % 7 * 0.0005;
 
 		for (int decimals = 0; decimals <= 5; decimals++)
-			assert_true(strtod(format_number(value, decimals, false, text), NULL) == round_decimals(value, decimals));
+			assert_true(strtod(format_number(value, decimals, false, text), NULL) ==
+				    round_decimals(value, decimals));
 	}
 }
 

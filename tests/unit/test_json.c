@@ -112,9 +112,10 @@ static void an_object_is_read_member_by_member(void **state)
 {
 	static const char *const directions[] = {"rising", "falling", NULL};
 	struct fixture *f = *state;
-	struct json_in *in = open_document(f, "{\"tag\":\"20-FT-101\",\"low\":4,\"high\":20.5,\"cycle\":2,\"hart\":true,"
-					      "\"direction\":\"falling\",\"due_on\":\"2026-11-25\","
-					      "\"area\":\"017f22e2-79b0-7cc3-98c4-dc0c0c07398f\",\"points\":[1,2]}");
+	struct json_in *in = open_document(f,
+					   "{\"tag\":\"20-FT-101\",\"low\":4,\"high\":20.5,\"cycle\":2,\"hart\":true,"
+					   "\"direction\":\"falling\",\"due_on\":\"2026-11-25\","
+					   "\"area\":\"017f22e2-79b0-7cc3-98c4-dc0c0c07398f\",\"points\":[1,2]}");
 
 	assert_string_equal(json_in_text(in, "tag", 40), "20-FT-101");
 	assert_near(json_in_number(in, "low", -100, 100), 4, 0);
@@ -156,7 +157,7 @@ static void a_member_nobody_asked_for_is_refused_and_named(void **state)
 	json_in_number(open_document(f, "{\"low\":1,\"lwo\":2}"), "low", 0, 9);
 	assert_refused(f, "/lwo", "lwo is not known here");
 	json_in_end(open_document(f, "{\"a/b~c\":2}"));
-	assert_string_equal(f->err.field, "/a~1b~0c");	/* RFC 6901 section 3 */
+	assert_string_equal(f->err.field, "/a~1b~0c"); /* RFC 6901 section 3 */
 }
 
 static void a_missing_member_is_named(void **state)
@@ -314,18 +315,24 @@ static void a_reading_keeps_the_digits_as_typed(void **state)
 		double value;
 		int decimals;
 	} rows[] = {
-		{"{\"v\":\"12.00\"}", "12.00", 12, 2},	 {"{\"v\":12}", "12", 12, 0},
-		{"{\"v\":12.016}", "12.016", 12.016, 3}, {"{\"v\":\"-0.5\"}", "-0.5", -0.5, 1},
-		{"{\"v\":1e-7}", "0.0000001", 1e-7, 7},	 {"{\"v\":-40.5}", "-40.5", -40.5, 1},
-		{"{\"v\":1e2}", "100", 100, 0},		 {"{\"v\":\"0\"}", "0", 0, 0},
-		{"{\"v\":-0.0}", "0", 0, 0},		 {"{\"v\":\"007.10\"}", "007.10", 7.1, 2},
+		{"{\"v\":\"12.00\"}", "12.00", 12, 2},
+		{"{\"v\":12}", "12", 12, 0},
+		{"{\"v\":12.016}", "12.016", 12.016, 3},
+		{"{\"v\":\"-0.5\"}", "-0.5", -0.5, 1},
+		{"{\"v\":1e-7}", "0.0000001", 1e-7, 7},
+		{"{\"v\":-40.5}", "-40.5", -40.5, 1},
+		{"{\"v\":1e2}", "100", 100, 0},
+		{"{\"v\":\"0\"}", "0", 0, 0},
+		{"{\"v\":-0.0}", "0", 0, 0},
+		{"{\"v\":\"007.10\"}", "007.10", 7.1, 2},
 	};
 	struct fixture *f = *state;
 
 	for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
 		const char *text;
 		int decimals;
-		double v = json_in_decimal(open_document(f, rows[i].document), "v", -100, 100, &f->arena, &text, &decimals);
+		double v = json_in_decimal(open_document(f, rows[i].document), "v", -100, 100, &f->arena, &text,
+					   &decimals);
 
 		assert_int_equal(json_in_end(&f->in), OK);
 		assert_near(v, rows[i].value, 0);
@@ -337,10 +344,14 @@ static void a_reading_keeps_the_digits_as_typed(void **state)
 static void what_nobody_reads_off_a_meter_is_no_reading(void **state)
 {
 	static const char *const bad[] = {
-		"{\"v\":\"\"}",	      "{\"v\":\"12,0\"}", "{\"v\":\"1e3\"}",   "{\"v\":\"12 mA\"}", "{\"v\":\"NaN\"}",
-		"{\"v\":\"inf\"}",    "{\"v\":\"12.\"}",  "{\"v\":\".5\"}",    "{\"v\":\"+1\"}",    "{\"v\":\"--1\"}",
-		"{\"v\":\"1.2.3\"}",  "{\"v\":\"0x10\"}", "{\"v\":\"100.01\"}", "{\"v\":1000}",	    "{\"v\":true}",
-		"{\"v\":\"000000000000000000000000000000001\"}",
+		"{\"v\":\"\"}",	      "{\"v\":\"12,0\"}",
+		"{\"v\":\"1e3\"}",    "{\"v\":\"12 mA\"}",
+		"{\"v\":\"NaN\"}",    "{\"v\":\"inf\"}",
+		"{\"v\":\"12.\"}",    "{\"v\":\".5\"}",
+		"{\"v\":\"+1\"}",     "{\"v\":\"--1\"}",
+		"{\"v\":\"1.2.3\"}",  "{\"v\":\"0x10\"}",
+		"{\"v\":\"100.01\"}", "{\"v\":1000}",
+		"{\"v\":true}",	      "{\"v\":\"000000000000000000000000000000001\"}",
 	};
 	struct fixture *f = *state;
 
@@ -363,14 +374,16 @@ static void numbers_go_out_with_fifteen_digits_and_none_as_null(void **state)
 			    json_number_or_null(2.5), json_text_or_null(NULL), json_time_or_null(0));
 	assert_non_null(f->json);
 	json_array_append_new(f->json, json_time_or_null(851042397000));
-	assert_string_equal(json_text(f->json, &f->arena), "[0.1,null,null,2.5,null,null,\"1996-12-20T00:39:57.000Z\"]");
+	assert_string_equal(json_text(f->json, &f->arena),
+			    "[0.1,null,null,2.5,null,null,\"1996-12-20T00:39:57.000Z\"]");
 }
 
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test_setup_teardown(what_is_not_strict_json_is_refused_in_plain_words, setup, teardown),
-		cmocka_unit_test_setup_teardown(nesting_has_a_limit_that_brackets_in_text_do_not_touch, setup, teardown),
+		cmocka_unit_test_setup_teardown(nesting_has_a_limit_that_brackets_in_text_do_not_touch, setup,
+						teardown),
 		cmocka_unit_test_setup_teardown(an_object_is_read_member_by_member, setup, teardown),
 		cmocka_unit_test_setup_teardown(what_is_absent_or_null_takes_the_given_value, setup, teardown),
 		cmocka_unit_test_setup_teardown(a_member_nobody_asked_for_is_refused_and_named, setup, teardown),
@@ -380,7 +393,8 @@ int main(void)
 		cmocka_unit_test_setup_teardown(text_has_a_length_in_characters_and_no_stray_ones, setup, teardown),
 		cmocka_unit_test_setup_teardown(words_dates_and_lists_say_what_is_allowed, setup, teardown),
 		cmocka_unit_test_setup_teardown(a_fault_deep_inside_is_pointed_at_from_the_root, setup, teardown),
-		cmocka_unit_test_setup_teardown(a_child_that_is_missing_or_of_another_kind_reads_as_nothing, setup, teardown),
+		cmocka_unit_test_setup_teardown(a_child_that_is_missing_or_of_another_kind_reads_as_nothing, setup,
+						teardown),
 		cmocka_unit_test_setup_teardown(a_document_that_is_no_object_is_refused, setup, teardown),
 		cmocka_unit_test_setup_teardown(an_object_with_too_many_members_is_refused, setup, teardown),
 		cmocka_unit_test_setup_teardown(a_reading_keeps_the_digits_as_typed, setup, teardown),

@@ -47,7 +47,8 @@ static void numbers_are_written_as_rfc_8785_lists_them(void **state)
 		memcpy(&v, &rows[i].bits, sizeof v);
 		json_number_shortest(v, text);
 		if (strcmp(text, rows[i].text) != 0)
-			fail_msg("%016llx is written %s, expected %s", (unsigned long long)rows[i].bits, text, rows[i].text);
+			fail_msg("%016llx is written %s, expected %s", (unsigned long long)rows[i].bits, text,
+				 rows[i].text);
 	}
 }
 
@@ -58,9 +59,20 @@ static void the_form_changes_where_ecmascript_changes_it(void **state)
 		double v;
 		const char *text;
 	} rows[] = {
-		{1e20, "100000000000000000000"}, {1e21, "1e+21"}, {123e18, "123000000000000000000"}, {1.5e21, "1.5e+21"},
-		{0.1, "0.1"}, {-0.5, "-0.5"}, {100, "100"}, {12.016, "12.016"}, {1e-6, "0.000001"}, {1e-7, "1e-7"},
-		{1.5e-7, "1.5e-7"}, {0.00001234, "0.00001234"}, {4.35, "4.35"}, {0.1 + 0.2, "0.30000000000000004"},
+		{1e20, "100000000000000000000"},
+		{1e21, "1e+21"},
+		{123e18, "123000000000000000000"},
+		{1.5e21, "1.5e+21"},
+		{0.1, "0.1"},
+		{-0.5, "-0.5"},
+		{100, "100"},
+		{12.016, "12.016"},
+		{1e-6, "0.000001"},
+		{1e-7, "1e-7"},
+		{1.5e-7, "1.5e-7"},
+		{0.00001234, "0.00001234"},
+		{4.35, "4.35"},
+		{0.1 + 0.2, "0.30000000000000004"},
 	};
 
 	(void)state;
@@ -109,7 +121,8 @@ static void members_are_sorted_by_their_utf16(void **state)
 	assert_string_equal(canonical("{\"\\u20ac\":\"Euro Sign\",\"\\r\":\"Carriage Return\","
 				      "\"\\ufb33\":\"Hebrew Letter Dalet With Dagesh\",\"1\":\"One\","
 				      "\"\\ud83d\\ude00\":\"Emoji: Grinning Face\",\"\\u0080\":\"Control\","
-				      "\"\\u00f6\":\"Latin Small Letter O With Diaeresis\"}", &a),
+				      "\"\\u00f6\":\"Latin Small Letter O With Diaeresis\"}",
+				      &a),
 			    "{\"\\r\":\"Carriage Return\",\"1\":\"One\",\"\xc2\x80\":\"Control\","
 			    "\"\xc3\xb6\":\"Latin Small Letter O With Diaeresis\",\"\xe2\x82\xac\":\"Euro Sign\","
 			    "\"\xf0\x9f\x98\x80\":\"Emoji: Grinning Face\","
@@ -126,7 +139,8 @@ static void the_example_of_rfc_8785_comes_out_as_printed(void **state)
 	assert_string_equal(canonical("{\n  \"numbers\": [333333333.33333329, 1E30, 4.50, 2e-3, "
 				      "0.000000000000000000000000001],\n"
 				      "  \"string\": \"\\u20ac$\\u000F\\u000aA'\\u0042\\u0022\\u005c\\\\\\\"\\/\",\n"
-				      "  \"literals\": [null, true, false]\n}", &a),
+				      "  \"literals\": [null, true, false]\n}",
+				      &a),
 			    "{\"literals\":[null,true,false],\"numbers\":[333333333.3333333,1e+30,4.5,0.002,1e-27],"
 			    "\"string\":\"\xe2\x82\xac$\\u000f\\nA'B\\\"\\\\\\\\\\\"/\"}");
 	arena_clear(&a);

@@ -6,12 +6,13 @@ static const struct limits half = {-0.5, 0.5};
 
 static double decimal(long counts, long per_unit)
 {
-	return (double)counts / (double)per_unit;	/* the double nearest to the decimal, as a typed number is read */
+	return (double)counts / (double)per_unit; /* the double nearest to the decimal, as a typed number is read */
 }
 
 /* ---- limits ---- */
 
-static struct limits limits_of(enum tolerance_kind kind, double plus, double minus, struct range output, double expected)
+static struct limits limits_of(enum tolerance_kind kind, double plus, double minus, struct range output,
+			       double expected)
 {
 	struct tolerance t = {{{kind, plus, minus}}, 1, JOIN_SUM};
 
@@ -28,12 +29,12 @@ static void each_kind_of_term_takes_its_own_base(void **state)
 	assert_near(l.high, 0.3, 1e-15);
 	assert_near(l.low, -0.2, 1e-15);
 	l = limits_of(TOLERANCE_PERCENT_OF_SPAN, 0.25, 0.25, output, 77.7);
-	assert_near(l.high, 0.5, 1e-12);	/* 0.25 % of 200 */
+	assert_near(l.high, 0.5, 1e-12); /* 0.25 % of 200 */
 	l = limits_of(TOLERANCE_PERCENT_OF_READING, 0.5, 0.5, output, -31.4);
-	assert_near(l.high, 0.157, 1e-12);	/* 0.5 % of 31.4, whatever the sign */
+	assert_near(l.high, 0.157, 1e-12); /* 0.5 % of 31.4, whatever the sign */
 	assert_near(l.low, -0.157, 1e-12);
 	l = limits_of(TOLERANCE_PERCENT_OF_HIGH, 0.5, 0.5, output, 0);
-	assert_near(l.high, 0.8, 1e-12);	/* 0.5 % of 160 */
+	assert_near(l.high, 0.8, 1e-12); /* 0.5 % of 160 */
 	l = limits_of(TOLERANCE_PERCENT_OF_HIGH, 0.5, 0.5, (struct range){100, -300}, 0);
 	assert_near(l.high, 1.5, 1e-12);
 }
@@ -91,7 +92,8 @@ static void reading_on_the_limit_as_typed_is_inside(void **state)
 		for (size_t i = 0; i < sizeof limits / sizeof limits[0]; i++) {
 			struct limits l = {-decimal(limits[i], 1000), decimal(limits[i], 1000)};
 			double at = decimal(expected, 1000);
-			double up = decimal(expected + limits[i], 1000) - at, down = decimal(expected - limits[i], 1000) - at;
+			double up = decimal(expected + limits[i], 1000) - at,
+			       down = decimal(expected - limits[i], 1000) - at;
 
 			on += judge(up, l, 16, &simple, 0) != VERDICT_PASS;
 			on += judge(down, l, 16, &simple, 0) != VERDICT_PASS;
@@ -104,7 +106,7 @@ static void reading_on_the_limit_as_typed_is_inside(void **state)
 		}
 	}
 	assert_true(cases >= 140000);
-	assert_true(naive > 10000);	/* the trap is there */
+	assert_true(naive > 10000); /* the trap is there */
 	assert_int_equal(on, 0);
 	assert_int_equal(beyond, 0);
 }
@@ -112,8 +114,11 @@ static void reading_on_the_limit_as_typed_is_inside(void **state)
 /* A range far from zero has more binary noise than its span tells: 100 000 to 100 100 Pa, read to 0.01. */
 static void range_far_from_zero_is_judged_by_its_reach(void **state)
 {
-	struct test_setup setup = {.input = {0, 100}, .output = {100000, 100100}, .characteristic = {.kind = CHARACTERISTIC_LINEAR},
-				   .tolerance = {{{TOLERANCE_ABSOLUTE, 0.07, 0.07}}, 1, JOIN_SUM}, .decision = {DECISION_SIMPLE, 0}};
+	struct test_setup setup = {.input = {0, 100},
+				   .output = {100000, 100100},
+				   .characteristic = {.kind = CHARACTERISTIC_LINEAR},
+				   .tolerance = {{{TOLERANCE_ABSOLUTE, 0.07, 0.07}}, 1, JOIN_SUM},
+				   .decision = {DECISION_SIMPLE, 0}};
 	int wrong = 0;
 
 	(void)state;
@@ -164,8 +169,13 @@ static void guarded_statement_has_four_answers(void **state)
 		double error;
 		enum verdict verdict;
 	} cases[] = {
-		{0, VERDICT_PASS}, {0.37, VERDICT_PASS}, {0.38, VERDICT_PASS}, {0.381, VERDICT_CONDITIONAL_PASS},
-		{0.5, VERDICT_CONDITIONAL_PASS}, {0.501, VERDICT_CONDITIONAL_FAIL}, {0.62, VERDICT_CONDITIONAL_FAIL},
+		{0, VERDICT_PASS},
+		{0.37, VERDICT_PASS},
+		{0.38, VERDICT_PASS},
+		{0.381, VERDICT_CONDITIONAL_PASS},
+		{0.5, VERDICT_CONDITIONAL_PASS},
+		{0.501, VERDICT_CONDITIONAL_FAIL},
+		{0.62, VERDICT_CONDITIONAL_FAIL},
 		{0.621, VERDICT_FAIL},
 	};
 
@@ -180,7 +190,7 @@ static void guard_factor_scales_the_guard_band(void **state)
 {
 	struct decision_rule narrow = {DECISION_GUARDED, 0.83};
 
-	(void)state;	/* w = 0.83 * 2 * 0.05 = 0.083 */
+	(void)state; /* w = 0.83 * 2 * 0.05 = 0.083 */
 	assert_int_equal(judge(0.417, half, 16, &narrow, 0.05), VERDICT_PASS);
 	assert_int_equal(judge(0.418, half, 16, &narrow, 0.05), VERDICT_CONDITIONAL_PASS);
 	assert_int_equal(judge(0.583, half, 16, &narrow, 0.05), VERDICT_CONDITIONAL_FAIL);

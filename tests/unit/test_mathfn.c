@@ -101,7 +101,7 @@ static void excess_of_the_logarithm_does_not_cancel(void **unused)
 	}
 	print_message("log_excess: at worst %.1e relative over %d points\n", worst, POINTS);
 	assert_true(worst <= 2e-15);
-	assert_near(log_excess(1e-9) / 5e-19, 1 - 2e-9 / 3, 1e-15);	/* t^2/2 - t^3/3 */
+	assert_near(log_excess(1e-9) / 5e-19, 1 - 2e-9 / 3, 1e-15); /* t^2/2 - t^3/3 */
 }
 
 static void power_is_as_good_as_its_exponent_is_small(void **unused)

@@ -28,8 +28,8 @@ static void expressions_have_the_value_that_mathematics_gives_them(void **state)
 
 	(void)state;
 	assert_near(value_of("1000 * V / R", x), 12, 1e-15);
-	assert_near(value_of("-V^2", x), -9, 0);			/* the sign after the power */
-	assert_near(value_of("2^e2^V", x), 256, 0);			/* 2^(2^3) */
+	assert_near(value_of("-V^2", x), -9, 0);    /* the sign after the power */
+	assert_near(value_of("2^e2^V", x), 256, 0); /* 2^(2^3) */
 	assert_near(value_of("V*(1+d_alpha*e2)", x), 0, 0);
 	assert_near(value_of("V - R / e2 - 1.5e1 + .5", x), -136.5, 0);
 	assert_near(value_of("sqrt(R*e2*5) + ln(exp(V)) + log10(1e3)", x), 56, 1e-13);

@@ -47,8 +47,9 @@ static void logarithm_is_right_to_two_units_of_the_last_place(void **state)
 
 	(void)state;
 	for (int i = 0; i < 1000000; i++) {
-		double x = i % 3 == 0 ? random_between(0.5, 2) : i % 3 == 1 ? random_between(0, 1e4) :
-			   ldexp(random_between(0.5, 1), (int)random_between(-1021, 1023));
+		double x = i % 3 == 0 ? random_between(0.5, 2) :
+			   i % 3 == 1 ? random_between(0, 1e4) :
+					ldexp(random_between(0.5, 1), (int)random_between(-1021, 1023));
 
 		worst = fmax(worst, units_off(logarithm(x), logl((long double)x)));
 	}

@@ -117,12 +117,12 @@ static void everything_in_the_document_is_read(void **state)
 	assert_near(d->steps[0].items[0].apply, 0, 0);
 	assert_true(isnan(d->steps[0].items[1].apply));
 	assert_int_equal(d->as_found.n_terms, 1);
-	assert_near(d->as_found.terms[0].minus, 3, 0);		/* as plus, when absent */
+	assert_near(d->as_found.terms[0].minus, 3, 0); /* as plus, when absent */
 	assert_int_equal(d->adjust.n_terms, 0);
 	assert_near(d->as_left.terms[0].minus, 0.5, 0);
 	assert_int_equal(d->as_left.join, JOIN_GREATEST);
 	assert_int_equal(d->decision.kind, DECISION_GUARDED);
-	assert_near(d->decision.guard_factor, 1, 0);		/* 1 when absent, docs/api.md */
+	assert_near(d->decision.guard_factor, 1, 0); /* 1 when absent, docs/api.md */
 	assert_true(d->environment);
 	assert_string_equal(d->adjustment, "");
 }

@@ -6,12 +6,19 @@
 #define MINUS "\xe2\x88\x92"
 
 static const struct test_setup positioner = {
-	.input = {4, 20}, .output = {0, 100}, .characteristic = {.kind = CHARACTERISTIC_LINEAR},
-	.tolerance = {{{TOLERANCE_PERCENT_OF_SPAN, 3, 3}}, 1, JOIN_SUM}, .decision = {DECISION_SIMPLE, 0},
+	.input = {4, 20},
+	.output = {0, 100},
+	.characteristic = {.kind = CHARACTERISTIC_LINEAR},
+	.tolerance = {{{TOLERANCE_PERCENT_OF_SPAN, 3, 3}}, 1, JOIN_SUM},
+	.decision = {DECISION_SIMPLE, 0},
 };
-static const struct test_setup transmitter = {	/* 0..250 mbar to 4..20 mA, 0.5 % of span */
-	.input = {0, 250}, .output = {4, 20}, .characteristic = {.kind = CHARACTERISTIC_LINEAR},
-	.tolerance = {{{TOLERANCE_PERCENT_OF_SPAN, 0.5, 0.5}}, 1, JOIN_SUM}, .decision = {DECISION_SIMPLE, 0},
+static const struct test_setup transmitter = {
+	/* 0..250 mbar to 4..20 mA, 0.5 % of span */
+	.input = {0, 250},
+	.output = {4, 20},
+	.characteristic = {.kind = CHARACTERISTIC_LINEAR},
+	.tolerance = {{{TOLERANCE_PERCENT_OF_SPAN, 0.5, 0.5}}, 1, JOIN_SUM},
+	.decision = {DECISION_SIMPLE, 0},
 };
 
 static const char *reading_says(const struct test_setup *s, double set, double observed, int decimals)
@@ -22,15 +29,18 @@ static const char *reading_says(const struct test_setup *s, double set, double o
 	struct evaluation e;
 
 	assert_true(evaluate(s, &r, 1, &j, &e));
-	reading_sentence(s, &r, &j, s->input.high > 20 ? "mbar" : "mA", s->output.high > 20 ? "%" : "mA", 2, decimals, text);
+	reading_sentence(s, &r, &j, s->input.high > 20 ? "mbar" : "mA", s->output.high > 20 ? "%" : "mA", 2, decimals,
+			 text);
 	return text;
 }
 
 static void reading_is_told_in_one_line(void **state)
 {
 	(void)state;
-	assert_string_equal(reading_says(&positioner, 12, 51.2, 1), "12.00 mA → 51.2 %: 1.2 % of span high, limit ±3.0 %: inside");
-	assert_string_equal(reading_says(&positioner, 12, 46.4, 1), "12.00 mA → 46.4 %: 3.6 % of span low, limit ±3.0 %: outside");
+	assert_string_equal(reading_says(&positioner, 12, 51.2, 1),
+			    "12.00 mA → 51.2 %: 1.2 % of span high, limit ±3.0 %: inside");
+	assert_string_equal(reading_says(&positioner, 12, 46.4, 1),
+			    "12.00 mA → 46.4 %: 3.6 % of span low, limit ±3.0 %: outside");
 	assert_string_equal(reading_says(&positioner, 8, 25, 1), "8.00 mA → 25.0 %: right on, limit ±3.0 %: inside");
 	assert_string_equal(reading_says(&transmitter, 125, 12.19, 2),
 			    "125.00 mbar → 12.19 mA: 1.19 % of span high, limit ±0.50 %: outside");
@@ -39,8 +49,10 @@ static void reading_is_told_in_one_line(void **state)
 static void reading_just_beyond_its_limit_is_seen_to_be(void **state)
 {
 	(void)state;
-	assert_string_equal(reading_says(&positioner, 12, 53.04, 2), "12.00 mA → 53.04 %: 3.04 % of span high, limit ±3.00 %: outside");
-	assert_string_equal(reading_says(&positioner, 12, 53, 1), "12.00 mA → 53.0 %: 3.0 % of span high, limit ±3.0 %: inside");
+	assert_string_equal(reading_says(&positioner, 12, 53.04, 2),
+			    "12.00 mA → 53.04 %: 3.04 % of span high, limit ±3.00 %: outside");
+	assert_string_equal(reading_says(&positioner, 12, 53, 1),
+			    "12.00 mA → 53.0 %: 3.0 % of span high, limit ±3.0 %: inside");
 }
 
 static void uneven_limits_are_told_from_low_to_high(void **state)
@@ -59,7 +71,8 @@ static void reading_without_limits_is_not_judged(void **state)
 
 	(void)state;
 	s.tolerance.n_terms = 0;
-	assert_string_equal(reading_says(&s, 12, 51.2, 1), "12.00 mA → 51.2 %: 1.2 % of span high, no limit is set: not judged");
+	assert_string_equal(reading_says(&s, 12, 51.2, 1),
+			    "12.00 mA → 51.2 %: 1.2 % of span high, no limit is set: not judged");
 }
 
 #define UP_DOWN 9
@@ -79,9 +92,13 @@ static struct said said_of(const struct test_setup *s, const double errors[UP_DO
 	struct said said;
 
 	for (int i = 0; i < UP_DOWN; i++)
-		r[i] = (struct reading){range_at(s->input, fraction[i]), NAN,
-					range_at(s->output, fraction[i]) + errors[i] * fabs(range_span(s->output)) / 100,
-					i < 5 ? RISING : FALLING, 1, 0};
+		r[i] = (struct reading){
+			range_at(s->input, fraction[i]),
+			NAN,
+			range_at(s->output, fraction[i]) + errors[i] * fabs(range_span(s->output)) / 100,
+			i < 5 ? RISING : FALLING,
+			1,
+			0};
 	assert_true(evaluate(s, r, UP_DOWN, j, &e));
 	diagnose(s, &s->tolerance, &s->tolerance, r, j, UP_DOWN, &d);
 	diagnosis_sentence(&d, &e, said.what);
@@ -99,7 +116,9 @@ static void zero_shift_is_named_and_lowered(void **state)
 
 	(void)state;
 	assert_string_equal(said.what, "Mostly a zero shift: the output is 1.2 % of span high at every point.");
-	assert_string_equal(said.advice, "Lower the zero by 0.192 mA (1.2 % of span), then run as left: the error should be at most 0.0 % of span.");
+	assert_string_equal(
+		said.advice,
+		"Lower the zero by 0.192 mA (1.2 % of span), then run as left: the error should be at most 0.0 % of span.");
 }
 
 static void span_error_is_named_and_trimmed(void **state)
@@ -119,7 +138,7 @@ static void span_of_a_reverse_acting_output_is_trimmed_the_right_way(void **stat
 	struct test_setup s = transmitter;
 	struct said said;
 
-	(void)state;	/* 20 mA at the low end, 4 mA less 4 % at the high end: the span of 16 mA has become too long */
+	(void)state; /* 20 mA at the low end, 4 mA less 4 % at the high end: the span of 16 mA has become too long */
 	s.output = (struct range){20, 4};
 	said = said_of(&s, errors);
 	assert_string_equal(said.advice, "Reduce the span by 0.640 mA (4.0 % of span), then run as left: "
@@ -133,12 +152,15 @@ static void zero_and_span_are_named_together(void **state)
 
 	(void)state;
 	for (int i = 0; i < UP_DOWN; i++)
-		errors[i] = -1.5 + 4.5 * fraction[i];	/* zero 2.25 * 9 = 20.25, span 20.25 * 2.75 = 55.7 */
+		errors[i] = -1.5 + 4.5 * fraction[i]; /* zero 2.25 * 9 = 20.25, span 20.25 * 2.75 = 55.7 */
 	said = said_of(&transmitter, errors);
-	assert_string_equal(said.what, "Span error and zero shift: towards the high end the output runs 4.5 % of span high, and "
-				       "the output is 1.5 % of span low at the low end.");
-	assert_string_equal(said.advice, "Raise the zero by 0.240 mA (1.5 % of span) and reduce the span by 0.720 mA (4.5 % of span), "
-					 "then run as left: the error should be at most 0.0 % of span.");
+	assert_string_equal(said.what,
+			    "Span error and zero shift: towards the high end the output runs 4.5 % of span high, and "
+			    "the output is 1.5 % of span low at the low end.");
+	assert_string_equal(
+		said.advice,
+		"Raise the zero by 0.240 mA (1.5 % of span) and reduce the span by 0.720 mA (4.5 % of span), "
+		"then run as left: the error should be at most 0.0 % of span.");
 }
 
 static void sticking_is_not_trimmed_away(void **state)
@@ -158,8 +180,10 @@ static void sticking_beside_a_zero_shift_comes_first(void **state)
 	struct said said = said_of(&transmitter, errors);
 
 	(void)state;
-	assert_string_equal(said.advice, "Trimming alone will not do: rising and falling differ by 2.4 % of span. "
-					 "Find the friction or play before trimming, then lower the zero by 0.800 mA (5.0 % of span).");
+	assert_string_equal(
+		said.advice,
+		"Trimming alone will not do: rising and falling differ by 2.4 % of span. "
+		"Find the friction or play before trimming, then lower the zero by 0.800 mA (5.0 % of span).");
 }
 
 static void small_errors_are_nothing_to_talk_about(void **state)
@@ -195,7 +219,9 @@ static void every_sentence_fits_its_buffer(void **state)
 
 		for (int k = 0; k < UP_DOWN; k++) {
 			seed = seed * 1103515245u + 12345u;
-			r[k] = (struct reading){4 + 16 * fraction[k], NAN, ((double)(seed >> 8) - 8e6) * pow(10, i % 8), k < 5 ? RISING : FALLING, 1, 0};
+			r[k] = (struct reading){
+				4 + 16 * fraction[k],	  NAN, ((double)(seed >> 8) - 8e6) * pow(10, i % 8),
+				k < 5 ? RISING : FALLING, 1,   0};
 		}
 		assert_true(evaluate(&positioner, r, UP_DOWN, j, &e));
 		diagnose(&positioner, &positioner.tolerance, &positioner.tolerance, r, j, UP_DOWN, &d);

@@ -50,8 +50,9 @@ static const struct http_hooks hooks = {identify, allow, token_fits, confirm, ru
 static enum status tell(struct request *req, struct reply *reply)
 {
 	reply->json = json_pack("{s:o, s:o, s:o, s:s, s:I, s:f}", "q", json_text_or_null(req->query(req, "q")), "agent",
-				json_text_or_null(req->header(req, "user-agent")), "cookie", json_text_or_null(req->cookie),
-				"remote", req->remote, "size", (json_int_t)req->body_size, "tenth", 0.1);
+				json_text_or_null(req->header(req, "user-agent")), "cookie",
+				json_text_or_null(req->cookie), "remote", req->remote, "size",
+				(json_int_t)req->body_size, "tenth", 0.1);
 	return OK;
 }
 
@@ -69,7 +70,8 @@ static enum status created(struct request *req, struct reply *reply)
 	reply->http_status = 201;
 	strcpy(reply->location, "/api/v1/things/7");
 	strcpy(reply->set_cookie, "loopledger_session=abc; HttpOnly");
-	strcpy(reply->file_name, "Pr\xc3\xbc" "fung \"7\".pdf");
+	strcpy(reply->file_name, "Pr\xc3\xbc"
+				 "fung \"7\".pdf");
 	reply->bytes = strdup("%PDF");
 	reply->size = 4;
 	reply->content_type = "application/pdf";
@@ -108,14 +110,18 @@ static const struct route routes[] = {
 
 struct fixture {
 	struct http_server *server;
-	char *answer;		/* the whole of the last one, headers and body */
+	char *answer; /* the whole of the last one, headers and body */
 	size_t size;
 };
 
 static struct http_server *start(unsigned threads, unsigned timeout_s)
 {
-	struct http_config config = {.threads = threads, .timeout_s = timeout_s, .body_max = BODY_MAX, .routes = routes,
-				     .hooks = &hooks, .host_names = "plant.test, book.test"};
+	struct http_config config = {.threads = threads,
+				     .timeout_s = timeout_s,
+				     .body_max = BODY_MAX,
+				     .routes = routes,
+				     .hooks = &hooks,
+				     .host_names = "plant.test, book.test"};
 	struct http_server *server = NULL;
 	struct err err = {0};
 
@@ -128,7 +134,7 @@ static int setup(void **state)
 {
 	struct fixture *f = *state = test_calloc(1, sizeof *f);
 
-	f->server = start(1, 0);	/* everything must work with a single thread */
+	f->server = start(1, 0); /* everything must work with a single thread */
 	return 0;
 }
 
@@ -144,7 +150,8 @@ static int teardown(void **state)
 
 static int dial(const struct http_server *server)
 {
-	struct sockaddr_in to = {.sin_family = AF_INET, .sin_port = htons(http_server_port(server)),
+	struct sockaddr_in to = {.sin_family = AF_INET,
+				 .sin_port = htons(http_server_port(server)),
 				 .sin_addr = {htonl(INADDR_LOOPBACK)}};
 	struct timeval limit = {.tv_sec = 10};
 	int fd = socket(AF_INET, SOCK_STREAM | SOCK_CLOEXEC, 0);
@@ -161,7 +168,7 @@ static void say(int fd, const char *bytes, size_t size)
 		ssize_t n = send(fd, bytes, size, MSG_NOSIGNAL);
 
 		if (n <= 0)
-			return;	/* the server has heard enough */
+			return; /* the server has heard enough */
 		bytes += n;
 		size -= (size_t)n;
 	}
@@ -198,16 +205,17 @@ static int ask(struct fixture *f, const char *method, const char *path, const ch
 {
 	char request[2048];
 
-	snprintf(request, sizeof request, "%s %s HTTP/1.1\r\nHost: 127.0.0.1:1\r\nConnection: close\r\n%s\r\n", method, path,
-		 headers);
+	snprintf(request, sizeof request, "%s %s HTTP/1.1\r\nHost: 127.0.0.1:1\r\nConnection: close\r\n%s\r\n", method,
+		 path, headers);
 	return exchange(f, request, strlen(request));
 }
 
 static int post(struct fixture *f, const char *path, const char *type, const char *body, size_t size)
 {
 	char *request = malloc(size + 512);
-	int n = snprintf(request, 512, "POST %s HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\n%s%s%s"
-				       "Content-Length: %zu\r\n\r\n",
+	int n = snprintf(request, 512,
+			 "POST %s HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\n%s%s%s"
+			 "Content-Length: %zu\r\n\r\n",
 			 path, type ? "Content-Type: " : "", type ? type : "", type ? "\r\n" : "", size);
 	int http_status;
 
@@ -230,7 +238,8 @@ static const char *header(struct fixture *f, const char *name)
 	static char value[512];
 	size_t length = strlen(name);
 
-	for (const char *line = strstr(f->answer, "\r\n"); line && line + 2 < content(f); line = strstr(line + 2, "\r\n")) {
+	for (const char *line = strstr(f->answer, "\r\n"); line && line + 2 < content(f);
+	     line = strstr(line + 2, "\r\n")) {
 		if (!strncasecmp(line + 2, name, length) && line[2 + length] == ':') {
 			const char *from = line + 3 + length + strspn(line + 3 + length, " ");
 
@@ -246,7 +255,8 @@ static void what_is_asked_reaches_the_handler(void **state)
 	struct fixture *f = *state;
 
 	assert_int_equal(ask(f, "GET", "/api/v1/tell?a=1&q=20-FT%2B1+x%25&q=second",
-			     "User-Agent: tablet\r\nCookie: other=1; loopledger_session=abc-DEF_1\r\n"), 200);
+			     "User-Agent: tablet\r\nCookie: other=1; loopledger_session=abc-DEF_1\r\n"),
+			 200);
 	assert_string_equal(content(f), "{\"q\":\"20-FT+1 x%\",\"agent\":\"tablet\",\"cookie\":\"abc-DEF_1\","
 					"\"remote\":\"127.0.0.1\",\"size\":0,\"tenth\":0.1}");
 	assert_string_equal(header(f, "Content-Type"), "application/json");
@@ -260,8 +270,11 @@ static void what_is_asked_reaches_the_handler(void **state)
 static void only_one_plain_session_cookie_counts(void **state)
 {
 	static const char *const cookies[] = {
-		"", "Cookie: loopledger_session=\r\n", "Cookie: loopledger_session=a; loopledger_session=b\r\n",
-		"Cookie: loopledger_session=a.b\r\n", "Cookie: xloopledger_session=a\r\n",
+		"",
+		"Cookie: loopledger_session=\r\n",
+		"Cookie: loopledger_session=a; loopledger_session=b\r\n",
+		"Cookie: loopledger_session=a.b\r\n",
+		"Cookie: xloopledger_session=a\r\n",
 		"Cookie: loopledger_session=\"a\\\"b\"\r\n",
 	};
 	struct fixture *f = *state;
@@ -352,17 +365,24 @@ static int ask_as(struct fixture *f, const char *host)
 {
 	char request[256];
 
-	snprintf(request, sizeof request, "GET /due.html HTTP/1.1\r\n%s%s\r\nConnection: close\r\n\r\n", host ? "Host: " : "X: ",
-		 host ? host : "");
+	snprintf(request, sizeof request, "GET /due.html HTTP/1.1\r\n%s%s\r\nConnection: close\r\n\r\n",
+		 host ? "Host: " : "X: ", host ? host : "");
 	return exchange(f, request, strlen(request));
 }
 
 static void only_names_of_ours_are_answered(void **state)
 {
-	static const char *const ours[] = {"127.0.0.1", "127.0.0.1:8080", "localhost:1", "LOCALHOST", "plant.test",
-					   "book.test:8080"};
-	static const char *const foreign[] = {"evil.test", "127.0.0.1.evil.test", "localhost.evil.test:80", "test", "plant.tes",
-					      "", "plant.test, book.test", "127.0.0.2", "[::1]"};
+	static const char *const ours[] = {"127.0.0.1", "127.0.0.1:8080", "localhost:1",
+					   "LOCALHOST", "plant.test",	  "book.test:8080"};
+	static const char *const foreign[] = {"evil.test",
+					      "127.0.0.1.evil.test",
+					      "localhost.evil.test:80",
+					      "test",
+					      "plant.tes",
+					      "",
+					      "plant.test, book.test",
+					      "127.0.0.2",
+					      "[::1]"};
 	struct fixture *f = *state;
 
 	for (size_t i = 0; i < sizeof ours / sizeof *ours; i++) {
@@ -449,9 +469,13 @@ static void who_announces_far_too_much_or_asks_first_is_told_at_once(void **stat
 {
 	struct fixture *f = *state;
 
-	assert_int_equal(ask(f, "POST", "/api/v1/tell", "Content-Type: application/json\r\nContent-Length: 99999999999\r\n"), 413);
-	assert_int_equal(ask(f, "POST", "/api/v1/tell", "Content-Type: application/json\r\nExpect: 100-continue\r\n"
-							"Content-Length: 12582913\r\n"), 413);
+	assert_int_equal(
+		ask(f, "POST", "/api/v1/tell", "Content-Type: application/json\r\nContent-Length: 99999999999\r\n"),
+		413);
+	assert_int_equal(ask(f, "POST", "/api/v1/tell",
+			     "Content-Type: application/json\r\nExpect: 100-continue\r\n"
+			     "Content-Length: 12582913\r\n"),
+			 413);
 }
 
 static void an_address_that_is_no_text_leads_nowhere(void **state)
@@ -487,7 +511,7 @@ static void a_silent_client_is_cut_off(void **state)
 	f->server = start(2, 1);
 	fd = dial(f->server);
 	say(fd, "GET /due.html HT", 16);
-	assert_int_equal(hear(f, fd), 0);	/* within the ten seconds this client waits */
+	assert_int_equal(hear(f, fd), 0); /* within the ten seconds this client waits */
 	assert_int_equal(f->size, 0);
 }
 
@@ -514,8 +538,8 @@ static void what_has_begun_is_answered_before_the_server_stops(void **state)
 static void a_server_that_cannot_listen_says_so(void **state)
 {
 	struct fixture *f = *state;
-	struct http_config config = {.threads = 1, .body_max = 1, .routes = routes, .hooks = &hooks,
-				     .port = http_server_port(f->server)};
+	struct http_config config = {
+		.threads = 1, .body_max = 1, .routes = routes, .hooks = &hooks, .port = http_server_port(f->server)};
 	struct http_server *second = NULL;
 	struct err err = {0};
 
@@ -528,7 +552,8 @@ static void a_server_that_cannot_listen_says_so(void **state)
 
 static void ipv6_is_listened_to_and_answered_by_its_address(void **state)
 {
-	struct http_config config = {.threads = 2, .body_max = 1000, .routes = routes, .hooks = &hooks, .listen = "::1"};
+	struct http_config config = {
+		.threads = 2, .body_max = 1000, .routes = routes, .hooks = &hooks, .listen = "::1"};
 	struct sockaddr_in6 to = {.sin6_family = AF_INET6, .sin6_addr = in6addr_loopback};
 	struct fixture *f = *state;
 	struct err err = {0};
@@ -539,7 +564,7 @@ static void ipv6_is_listened_to_and_answered_by_its_address(void **state)
 	fd = socket(AF_INET6, SOCK_STREAM | SOCK_CLOEXEC, 0);
 	if (fd < 0 || bind(fd, (struct sockaddr *)&to, sizeof to)) {
 		close(fd);
-		skip();		/* this machine has no IPv6 */
+		skip(); /* this machine has no IPv6 */
 	}
 	close(fd);
 	assert_int_equal(http_server_start(&f->server, &config, &err), OK);
@@ -560,12 +585,15 @@ int main(void)
 		cmocka_unit_test_setup_teardown(what_a_handler_says_beside_the_content_is_sent, setup, teardown),
 		cmocka_unit_test_setup_teardown(head_sends_the_headers_alone, setup, teardown),
 		cmocka_unit_test_setup_teardown(what_the_browser_has_already_is_not_sent_again, setup, teardown),
-		cmocka_unit_test_setup_teardown(a_method_the_path_does_not_take_is_named_with_those_it_does, setup, teardown),
+		cmocka_unit_test_setup_teardown(a_method_the_path_does_not_take_is_named_with_those_it_does, setup,
+						teardown),
 		cmocka_unit_test_setup_teardown(only_names_of_ours_are_answered, setup, teardown),
 		cmocka_unit_test_setup_teardown(a_body_must_say_that_it_is_json_and_be_it, setup, teardown),
-		cmocka_unit_test_setup_teardown(ten_megabytes_are_taken_and_one_byte_too_many_is_refused, setup, teardown),
+		cmocka_unit_test_setup_teardown(ten_megabytes_are_taken_and_one_byte_too_many_is_refused, setup,
+						teardown),
 		cmocka_unit_test_setup_teardown(a_body_of_unknown_length_has_the_same_limit, setup, teardown),
-		cmocka_unit_test_setup_teardown(who_announces_far_too_much_or_asks_first_is_told_at_once, setup, teardown),
+		cmocka_unit_test_setup_teardown(who_announces_far_too_much_or_asks_first_is_told_at_once, setup,
+						teardown),
 		cmocka_unit_test_setup_teardown(an_address_that_is_no_text_leads_nowhere, setup, teardown),
 		cmocka_unit_test_setup_teardown(a_client_that_stops_half_way_holds_up_nobody, setup, teardown),
 		cmocka_unit_test_setup_teardown(a_silent_client_is_cut_off, setup, teardown),

@@ -139,7 +139,7 @@ static void correlated_components_are_drawn_together(void **state)
 	s = run(&b, NULL, 0.95);
 	assert_near(s.standard / sqrt(variance), 1, 5 / sqrt(2.0 * TRIALS));
 	b.n = 2;
-	b.correlation[0][1] = b.correlation[1][0] = 1;	/* singular: 1 - 2 * 2 = -3 times the same draw */
+	b.correlation[0][1] = b.correlation[1][0] = 1; /* singular: 1 - 2 * 2 = -3 times the same draw */
 	s = run(&b, NULL, 0.95);
 	assert_near(s.standard, 3, 3 * 5 / sqrt(2.0 * TRIALS));
 	b.component[0].distribution = DISTRIBUTION_TRIANGULAR;
@@ -198,7 +198,7 @@ static void adaptive_procedure_stops_when_stable(void **state)
 	p.trials = 20000;
 	assert_int_equal(simulate(&p, work, &fine), SIMULATION_UNSTABLE);
 	assert_int_equal(fine.trials, 20000);
-	p.coverage = 0.999;	/* one block is then 100000 trials */
+	p.coverage = 0.999; /* one block is then 100000 trials */
 	assert_int_equal(simulate(&p, work, &fine), SIMULATION_IMPOSSIBLE);
 }
 

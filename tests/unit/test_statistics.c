@@ -16,7 +16,7 @@ static void t_with_one_and_two_degrees_has_closed_forms(void **state)
 		assert_near(t_upper(t, 1), t > 0 ? atan(1 / t) / acos(-1) : 0.5 - atan(t) / acos(-1), 1e-15);
 		assert_near(t_cdf(t, 2), 0.5 + t / (2 * sqrt(2 + t * t)), 1e-15);
 	}
-	assert_near(t_upper(1e9, 1) * 1e9, 1 / acos(-1), 1e-12);	/* the tail keeps its digits */
+	assert_near(t_upper(1e9, 1) * 1e9, 1 / acos(-1), 1e-12); /* the tail keeps its digits */
 }
 
 /* t factors as every table prints them (JCGM 100:2008, table G.2, from memory). */
@@ -39,7 +39,7 @@ static void t_joins_the_normal_distribution(void **state)
 	for (double p = 0.6; p < 0.9999; p += 0.0321) {
 		double z = normal_quantile(p);
 
-		assert_near(t_quantile(p, 0.99e8), z + z * (z * z + 1) / 4 / 0.99e8, 1e-13);	/* A and S 26.7.5 */
+		assert_near(t_quantile(p, 0.99e8), z + z * (z * z + 1) / 4 / 0.99e8, 1e-13); /* A and S 26.7.5 */
 		assert_near(t_quantile(p, 1.01e8), z + z * (z * z + 1) / 4 / 1.01e8, 1e-13);
 		assert_near(t_quantile(p, INFINITY), z, 0);
 		assert_near(t_cdf(z, 0.99e8), t_cdf(z, 1.01e8), 1e-10);
@@ -60,7 +60,7 @@ static void other_closed_forms(void **state)
 	/* printed F table: 3.33; 3.325835 from memory */
 	assert_near(f_quantile(0.95, 5, 10), 3.325835, 5e-7);
 	assert_near(chi_squared_quantile(0.95, 10), 18.307038, 5e-7);	/* printed table: 18.307 */
-	assert_near(weibull_quantile(1 - exp(-1), 2.5, 40), 40, 1e-12);	/* the scale is the 63.2 % point */
+	assert_near(weibull_quantile(1 - exp(-1), 2.5, 40), 40, 1e-12); /* the scale is the 63.2 % point */
 }
 
 /* Exact counts: 5 coins, P(X <= 2) = 16/32; 3 of 6 at 1/3: (64 + 192 + 240 + 160) / 729. */
@@ -89,7 +89,7 @@ static void clopper_pearson_at_its_ends(void **state)
 	assert_near(low, pow(0.05, 1.0 / 12), 1e-14);
 	assert_near(high, 1, 0);
 	assert_true(clopper_pearson(7, 19, 0.95, &low, &high));
-	assert_near(binomial_upper(6, 19, low), 0.025, 1e-14);	/* the definition */
+	assert_near(binomial_upper(6, 19, low), 0.025, 1e-14); /* the definition */
 	assert_near(binomial_cdf(7, 19, high), 0.025, 1e-14);
 	assert_false(clopper_pearson(3, 2, 0.95, &low, &high));
 	assert_false(clopper_pearson(-1, 2, 0.95, &low, &high));

@@ -1,6 +1,7 @@
 #include "support/check.h"
 
 #include <pthread.h>
+#include <sched.h>
 #include <semaphore.h>
 #include <signal.h>
 #include <stdatomic.h>
@@ -143,15 +144,14 @@ static void begin(struct caller *c, struct store *store, store_job job, int n)
 	assert_int_equal(pthread_create(&c->thread, NULL, call, c), 0);
 }
 
-/* Waits until n jobs stand in the queue of the held writer. There is no window into the queue, so it asks the clock: the
- * callers have nothing to do but queue. */
+/* Puts n jobs into the queue of the held writer, one after the other. */
 static void queue_up(struct caller *callers, int n, struct store *store, store_job job, int odd, store_job odd_job)
 {
 	for (int i = 0; i < n; i++) {
 		begin(&callers[i], store, i == odd ? odd_job : job, i + 1);
-		usleep(2000);	/* in this order */
+		while (store_waiting(store) <= i)
+			sched_yield();
 	}
-	usleep(50000);
 }
 
 static void hold_writer(struct caller *holder, struct gate *gate, struct store *store)
@@ -189,7 +189,7 @@ static void changes_that_wait_share_one_commit(void **state)
 	store_counters(f->store, &commits, &jobs);
 	assert_int_equal(count(f->store), 16);
 	assert_int_equal(jobs - jobs_before, 17);
-	assert_int_equal(commits - commits_before, 2);	/* the holder's and that of the sixteen */
+	assert_int_equal(commits - commits_before, 2); /* the holder's and that of the sixteen */
 }
 
 static void a_refused_change_is_undone_alone(void **state)
@@ -224,7 +224,7 @@ static void when_the_commit_fails_everyone_in_it_is_told(void **state)
 		assert_string_equal(callers[i].err.message, "the change could not be brought to disk and was not made");
 	}
 	assert_int_equal(count(f->store), 0);
-	begin(&callers[0], f->store, add_note, 1);	/* and the next one goes well */
+	begin(&callers[0], f->store, add_note, 1); /* and the next one goes well */
 	pthread_join(callers[0].thread, NULL);
 	assert_int_equal(callers[0].rc, OK);
 	assert_int_equal(count(f->store), 1);
@@ -233,7 +233,7 @@ static void when_the_commit_fails_everyone_in_it_is_told(void **state)
 static enum status roll_back_all(struct db *db, void *context, struct err *err)
 {
 	(void)context;
-	db_exec(db, "ROLLBACK", err);	/* as SQLite itself does when the disk is full */
+	db_exec(db, "ROLLBACK", err); /* as SQLite itself does when the disk is full */
 	return err_set(err, FAILED, "", "the disk is full");
 }
 
@@ -263,7 +263,7 @@ static void *write_many(void *arg)
 
 		c->rc = store_write(c->store, add_note, &n, &c->err);
 		if (!c->rc && !exists(c->store, n))
-			c->rc = NOT_FOUND;	/* who has his answer also sees his row */
+			c->rc = NOT_FOUND; /* who has his answer also sees his row */
 	}
 	return NULL;
 }
@@ -338,7 +338,7 @@ static void commits_wait_for_the_disk(void **state)
 	struct fixture *f = *state;
 	int64_t v[4] = {-1, -1, -1, -1};
 
-	store_close(f->store);	/* a file that is up to date, as on every start but the first */
+	store_close(f->store); /* a file that is up to date, as on every start but the first */
 	open_store(f);
 	assert_int_equal(store_write(f->store, read_settings, v, &f->err), OK);
 	assert_int_equal(v[0], 2);
@@ -386,7 +386,7 @@ static void what_was_answered_survives_the_death_of_the_program(void **state)
 	assert_true(last >= 100);
 	open_store(f);
 	assert_true(exists(f->store, last));
-	assert_in_range(count(f->store), last, last + 1);	/* the last one may have been killed before its answer */
+	assert_in_range(count(f->store), last, last + 1); /* the last one may have been killed before its answer */
 }
 
 static void two_programs_may_work_on_one_file(void **state)
@@ -455,11 +455,12 @@ int main(void)
 		cmocka_unit_test_setup_teardown(changes_that_wait_share_one_commit, setup, teardown),
 		cmocka_unit_test_setup_teardown(a_refused_change_is_undone_alone, setup, teardown),
 		cmocka_unit_test_setup_teardown(when_the_commit_fails_everyone_in_it_is_told, setup, teardown),
-		cmocka_unit_test_setup_teardown(when_the_transaction_is_lost_those_before_are_told_and_those_after_go_on,
-						setup, teardown),
+		cmocka_unit_test_setup_teardown(
+			when_the_transaction_is_lost_those_before_are_told_and_those_after_go_on, setup, teardown),
 		cmocka_unit_test_setup_teardown(sixteen_threads_write_and_read_what_they_wrote, setup, teardown),
 		cmocka_unit_test_setup_teardown(a_reader_sees_one_moment_however_long_it_looks, setup, teardown),
-		cmocka_unit_test_setup_teardown(a_write_within_a_write_is_refused_instead_of_waiting_for_ever, setup, teardown),
+		cmocka_unit_test_setup_teardown(a_write_within_a_write_is_refused_instead_of_waiting_for_ever, setup,
+						teardown),
 		cmocka_unit_test_setup_teardown(commits_wait_for_the_disk, setup, teardown),
 		cmocka_unit_test_setup_teardown(what_was_answered_survives_the_death_of_the_program, setup, teardown),
 		cmocka_unit_test_setup_teardown(two_programs_may_work_on_one_file, setup, teardown),

@@ -139,7 +139,7 @@ static void a_migration_that_fails_leaves_the_file_as_it_was(void **state)
 		assert_int_equal(ask(f, f->path, "PRAGMA user_version"), 1);
 		assert_int_equal(ask(f, f->path, "SELECT count(*) FROM sqlite_schema WHERE name = 'half'"), 0);
 	}
-	snprintf(copy, sizeof copy, "%s.before-2.2", f->path);	/* the second attempt keeps a copy of its own */
+	snprintf(copy, sizeof copy, "%s.before-2.2", f->path); /* the second attempt keeps a copy of its own */
 	assert_int_equal(ask(f, copy, "PRAGMA user_version"), 1);
 }
 
@@ -205,7 +205,8 @@ int main(void)
 		cmocka_unit_test_setup_teardown(a_migration_that_leaves_orphans_is_undone, setup, teardown),
 		cmocka_unit_test_setup_teardown(a_file_of_another_program_is_refused, setup, teardown),
 		cmocka_unit_test_setup_teardown(a_path_that_leads_nowhere_is_named, setup, teardown),
-		cmocka_unit_test_setup_teardown(the_built_in_schema_can_be_reached_from_each_of_its_versions, setup, teardown),
+		cmocka_unit_test_setup_teardown(the_built_in_schema_can_be_reached_from_each_of_its_versions, setup,
+						teardown),
 	};
 
 	return cmocka_run_group_tests(tests, NULL, NULL);

@@ -25,8 +25,9 @@ static void plain_words_and_units_are_clean(void **state)
 static void ill_formed_utf8_is_not_clean(void **state)
 {
 	static const char *const bad[] = {
-		"\x80", "\xc3", "\xc0\x80", "\xc1\xbf", "\xe0\x9f\xbf", "\xe2\x82", "\xed\xa0\x80", "\xed\xbf\xbf",
-		"\xf0\x8f\xbf\xbf", "\xf4\x90\x80\x80", "\xf5\x80\x80\x80", "\xff", "a\xfe", "\xc3(",
+		"\x80",		"\xc3",		"\xc0\x80",	    "\xc1\xbf",		"\xe0\x9f\xbf",	    "\xe2\x82",
+		"\xed\xa0\x80", "\xed\xbf\xbf", "\xf0\x8f\xbf\xbf", "\xf4\x90\x80\x80", "\xf5\x80\x80\x80", "\xff",
+		"a\xfe",	"\xc3(",
 	};
 
 	(void)state;
@@ -42,9 +43,11 @@ static void control_characters_are_not_clean(void **state)
 	assert_false(clean("a\x01"));
 	assert_false(clean("a\r"));
 	assert_false(clean("a\x7f"));
-	assert_false(clean("a\xc2\x85"));		/* U+0085, a C1 control */
-	assert_false(clean("a\xe2\x80\xae""b"));	/* U+202E turns the order of reading */
-	assert_false(clean("\xef\xbb\xbf""a"));		/* U+FEFF, byte order mark */
+	assert_false(clean("a\xc2\x85")); /* U+0085, a C1 control */
+	assert_false(clean("a\xe2\x80\xae"
+			   "b")); /* U+202E turns the order of reading */
+	assert_false(clean("\xef\xbb\xbf"
+			   "a")); /* U+FEFF, byte order mark */
 	assert_false(text_is_clean("a\0b", 3));
 }
 
@@ -97,7 +100,7 @@ static void ids_made_one_after_the_other_ascend(void **state)
 			fail_msg("%s does not come after %s", id, last);
 		strcpy(last, id);
 	}
-	time_set_offset_ms(-60000);	/* the clock was put back */
+	time_set_offset_ms(-60000); /* the clock was put back */
 	uuid7(id);
 	time_set_offset_ms(0);
 	assert_true(strcmp(last, id) < 0);
@@ -138,7 +141,7 @@ static void ids_made_by_several_threads_differ(void **state)
 static void only_the_written_form_of_an_id_is_valid(void **state)
 {
 	(void)state;
-	assert_true(uuid_is_valid("017f22e2-79b0-7cc3-98c4-dc0c0c07398f"));	/* RFC 9562 A.6, from memory */
+	assert_true(uuid_is_valid("017f22e2-79b0-7cc3-98c4-dc0c0c07398f")); /* RFC 9562 A.6, from memory */
 	assert_false(uuid_is_valid("017F22E2-79B0-7CC3-98C4-DC0C0C07398F"));
 	assert_false(uuid_is_valid("017f22e2-79b0-7cc3-98c4-dc0c0c07398"));
 	assert_false(uuid_is_valid("017f22e2-79b0-7cc3-98c4-dc0c0c07398ff"));
@@ -154,7 +157,7 @@ static void tokens_are_url_safe_and_never_alike(void **state)
 	(void)state;
 	random_token(a, sizeof a, 32);
 	random_token(b, sizeof b, 32);
-	assert_int_equal(strlen(a), 43);	/* 256 bits, six a character, rounded up */
+	assert_int_equal(strlen(a), 43); /* 256 bits, six a character, rounded up */
 	assert_int_equal(strspn(a, "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-_"), 43);
 	assert_string_not_equal(a, b);
 }

@@ -34,7 +34,7 @@ static void a_time_is_written_in_utc_with_milliseconds(void **state)
 	assert_string_equal(text_of(851042397000), "1996-12-20T00:39:57.000Z");
 	assert_string_equal(text_of(482196050520), "1985-04-12T23:20:50.520Z");
 	assert_string_equal(text_of(-1), "1969-12-31T23:59:59.999Z");
-	assert_string_equal(text_of(951782400000), "2000-02-29T00:00:00.000Z");	/* date -u -d 2000-02-29 +%s */
+	assert_string_equal(text_of(951782400000), "2000-02-29T00:00:00.000Z"); /* date -u -d 2000-02-29 +%s */
 }
 
 static void a_time_beyond_four_digits_of_year_is_held_at_the_edge(void **state)
@@ -47,9 +47,19 @@ static void a_time_beyond_four_digits_of_year_is_held_at_the_edge(void **state)
 static void what_is_no_time_is_refused(void **state)
 {
 	static const char *const bad[] = {
-		"", "2026-11-25", "2026-11-25T12:30:11", "2026-11-25 12:30:11Z", "2026-11-25T24:00:00Z",
-		"2026-11-25T12:60:00Z", "2026-11-25T12:00:60Z", "2026-02-29T12:00:00Z", "2026-11-25T12:00:00.Z",
-		"2026-11-25T12:00:00+1:00", "2026-11-25T12:00:00+24:00", "2026-11-25T12:00:00Z ", "x",
+		"",
+		"2026-11-25",
+		"2026-11-25T12:30:11",
+		"2026-11-25 12:30:11Z",
+		"2026-11-25T24:00:00Z",
+		"2026-11-25T12:60:00Z",
+		"2026-11-25T12:00:60Z",
+		"2026-02-29T12:00:00Z",
+		"2026-11-25T12:00:00.Z",
+		"2026-11-25T12:00:00+1:00",
+		"2026-11-25T12:00:00+24:00",
+		"2026-11-25T12:00:00Z ",
+		"x",
 	};
 	int64_t ms;
 
@@ -67,9 +77,9 @@ static void dates_count_days_since_1970(void **state)
 		const char *text;
 		int32_t days;
 	} rows[] = {
-		{"1970-01-01", 0},     {"1969-12-31", -1},	{"2000-02-29", 11016},	{"2000-03-01", 11017},
-		{"2026-11-25", 20782}, {"1900-03-01", -25508},	{"2100-02-28", 47540},	{"2100-03-01", 47541},
-		{"0001-01-01", -719162},
+		{"1970-01-01", 0},     {"1969-12-31", -1},    {"2000-02-29", 11016},
+		{"2000-03-01", 11017}, {"2026-11-25", 20782}, {"1900-03-01", -25508},
+		{"2100-02-28", 47540}, {"2100-03-01", 47541}, {"0001-01-01", -719162},
 	};
 
 	(void)state;
@@ -93,7 +103,7 @@ static void every_day_of_ten_thousand_years_is_found_again(void **state)
 	(void)state;
 	assert_true(date_from_text("0000-01-01", &first));
 	assert_true(date_from_text("9999-12-31", &last));
-	assert_int_equal(last - first + 1, 3652425);	/* 10000 years of 365.2425 days */
+	assert_int_equal(last - first + 1, 3652425); /* 10000 years of 365.2425 days */
 	for (int32_t day = first; day <= last; day++) {
 		date_to_text(day, text);
 		if (!date_from_text(text, &back) || back != day)
@@ -104,7 +114,7 @@ static void every_day_of_ten_thousand_years_is_found_again(void **state)
 static void days_that_no_calendar_has_are_refused(void **state)
 {
 	static const char *const bad[] = {
-		"2026-02-30", "2026-02-29", "1900-02-29", "2026-04-31", "2026-13-01", "2026-00-10", "2026-01-00",
+		"2026-02-30", "2026-02-29", "1900-02-29",  "2026-04-31", "2026-13-01", "2026-00-10", "2026-01-00",
 		"2026-1-01",  "26-01-01",   "2026-01-01 ", "2026/01/01", "",	       "2026-01",    "+026-01-01",
 	};
 	int32_t days;
@@ -123,8 +133,8 @@ static void a_due_date_falls_on_the_last_day_of_a_shorter_month(void **state)
 		int months;
 		const char *to;
 	} rows[] = {
-		{"2026-01-31", 1, "2026-02-28"}, {"2024-01-31", 1, "2024-02-29"},  {"2026-11-25", 12, "2027-11-25"},
-		{"2026-11-25", 2, "2027-01-25"}, {"2024-02-29", 12, "2025-02-28"}, {"2026-03-31", -1, "2026-02-28"},
+		{"2026-01-31", 1, "2026-02-28"},  {"2024-01-31", 1, "2024-02-29"},  {"2026-11-25", 12, "2027-11-25"},
+		{"2026-11-25", 2, "2027-01-25"},  {"2024-02-29", 12, "2025-02-28"}, {"2026-03-31", -1, "2026-02-28"},
 		{"2026-01-15", -1, "2025-12-15"}, {"2026-01-15", 0, "2026-01-15"},
 	};
 
@@ -136,7 +146,8 @@ static void a_due_date_falls_on_the_last_day_of_a_shorter_month(void **state)
 		assert_true(date_from_text(rows[i].from, &days));
 		date_to_text(date_add_months(days, rows[i].months), text);
 		if (strcmp(text, rows[i].to) != 0)
-			fail_msg("%s plus %d months is %s, expected %s", rows[i].from, rows[i].months, text, rows[i].to);
+			fail_msg("%s plus %d months is %s, expected %s", rows[i].from, rows[i].months, text,
+				 rows[i].to);
 	}
 }
 
@@ -163,7 +174,7 @@ static void the_clock_can_be_shifted(void **state)
 	shifted = time_now_ms();
 	time_set_offset_ms(0);
 	assert_true(shifted - real + 3LL * 365 * 86400000 < 10000);
-	assert_true(real > 1735689600000);	/* 2025-01-01, by date -u -d 2025-01-01 +%s */
+	assert_true(real > 1735689600000); /* 2025-01-01, by date -u -d 2025-01-01 +%s */
 }
 
 int main(void)
