@@ -110,7 +110,7 @@ test('a test that was found outside leaves a finding, which a lead answers for',
 		assert.match(await dialog.getByLabel('What was decided').inputValue(), /nothing was touched/);
 		await dialog.getByLabel('Your password').fill(PASSWORD);
 		await dialog.getByRole('button', {name: 'Sign and close'}).click();
-		await page.waitForFunction(() => !document.querySelector('dialog'));
+		await line.waitFor({state: 'detached'});
 		await open(page, '/findings?state=closed');
 		await page.getByText('nothing was touched').waitFor();
 	});

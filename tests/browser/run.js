@@ -21,17 +21,25 @@ export async function prepare(page) {
 	}
 	const needs = page.locator('fieldset.need');
 	for (let i = 0; i < await needs.count(); i++) {
-		await needs.nth(i).getByRole('radio').first().click();
-		await page.waitForFunction(n => document.querySelectorAll('fieldset.need')[n]?.querySelector('input:checked'), i);
+		await lessMissing(page, () => needs.nth(i).getByRole('radio').first().click());
 	}
 	await note(page, 'Temperature, °C', '14,5');
 	await goOn(page, 'prove');
 }
 
-/** Types into a field that saves itself when it is left. @param {Page} page @param {string} label @param {string} text */
+/** Does something and waits until the server's answer shows: the list of what is still missing is shorter. @param {Page} page @param {() => Promise<void>} act */
+export async function lessMissing(page, act) {
+	const before = await page.locator('.way-on li').count();
+
+	await act();
+	await page.waitForFunction(n => document.querySelectorAll('.way-on li').length < n, before);
+}
+
+/** Types into a field that saves itself when it is left; what is typed is kept on the tablet until it is saved. @param {Page} page @param {string} label @param {string} text */
 export async function note(page, label, text) {
 	await page.getByLabel(label).fill(text);
 	await page.getByLabel(label).press('Tab');
+	await page.waitForFunction(() => !Object.keys(localStorage).some(key => key.startsWith('loopledger.typed.')));
 }
 
 /** Answers yes to every check. @param {Page} page */
@@ -45,12 +53,12 @@ export async function prove(page) {
 	await goOn(page, 'as found');
 }
 
-/** Takes the readings of a run, each with Enter. @param {Page} page @param {string[]} readings as typed @param {RegExp} [field] */
-export async function read(page, readings, field = /^Reading, /) {
+/** Takes the readings of a run, each with Enter. @param {Page} page @param {string[]} readings as typed @param {number} [count] of the run's points, when these are not all */
+export async function read(page, readings, count = readings.length) {
 	for (const [i, text] of readings.entries()) {
-		await page.getByText(`Point ${i + 1} of ${readings.length}`).waitFor();
-		await page.getByLabel(field).fill(text);
-		await page.getByLabel(field).press('Enter');
+		await page.getByText(`Point ${i + 1} of ${count}`).waitFor();
+		await page.getByLabel(/^Reading, /).fill(text);
+		await page.getByLabel(/^Reading, /).press('Enter');
 	}
 }
 
