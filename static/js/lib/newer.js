@@ -46,7 +46,11 @@ export function sharedRow({row, path, thing, values, settled, pick = answer => a
 
 		form.querySelector('.newer')?.remove();
 		form.querySelector('.form-error')?.before(notice);
-		requestAnimationFrame(() => button.focus());
+		/* the form will say below what stands here better */
+		requestAnimationFrame(() => {
+			clearErrors(form);
+			button.focus();
+		});
 	}
 	return {path, save};
 }

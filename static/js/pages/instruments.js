@@ -29,6 +29,10 @@ startPage(async session => {
 	if (search)
 		search.value = query.get('q') ?? '';
 
+	if (!list.count && ![...query].length) {
+		fill(byId('main'), nothing(query, mayManage), areaPart(areas, mayManage, () => location.reload()));
+		return;
+	}
 	fill(byId('main'),
 		h('div', {class: 'spread'}, h('p', {class: 'lead'}, sentence(areas)),
 			mayManage && h('a', {class: 'button no-print', href: '/instrument?new=1'}, 'Add an instrument')),

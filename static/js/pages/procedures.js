@@ -18,7 +18,7 @@ startPage(async session => {
 
 	fill(byId('main'),
 		h('div', {class: 'spread'}, h('p', {class: 'lead'}, 'How each kind of instrument is tested, and how far it may be off.'),
-			mayManage && h('a', {class: 'button no-print', href: '/procedure?new=1'}, 'Write a procedure')),
+			mayManage && (list.count > 0 || q) && h('a', {class: 'button no-print', href: '/procedure?new=1'}, 'Write a procedure')),
 		(list.count > 0 || q) && h('form', {class: 'filters no-print', action: '/procedures', 'aria-label': 'Which procedures'}, field({name: 'q', label: 'Code or title', type: 'search', value: q, width: 'wide'}), h('button', {}, 'Search')),
 		list.count ? h('div', {class: 'table-frame'}, h('table', {class: 'stack procedures'},
 			h('thead', {}, h('tr', {}, ['Code', 'Title', 'In force', 'Being written', 'Planned for'].map(head => h('th', {scope: 'col'}, head)))), body)) : nothing(q, mayManage),

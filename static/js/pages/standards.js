@@ -17,7 +17,7 @@ startPage(async session => {
 
 	fill(byId('main'),
 		h('div', {class: 'spread'}, h('p', {class: 'lead'}, 'What the plant measures with, and whether its certificates hold.'),
-			mayManage && h('a', {class: 'button no-print', href: '/standard?new=1'}, 'Add a standard')),
+			mayManage && (list.count > 0 || q) && h('a', {class: 'button no-print', href: '/standard?new=1'}, 'Add a standard')),
 		(list.count > 0 || q) && h('form', {class: 'filters no-print', action: '/standards', 'aria-label': 'Which standards'}, field({name: 'q', label: 'Code, name or quantity', type: 'search', value: q, width: 'wide'}), h('button', {}, 'Search')),
 		list.count ? h('div', {class: 'table-frame'}, h('table', {class: 'stack standards'},
 			h('thead', {}, h('tr', {}, ['Code', 'Name', 'Certificate', 'Quantity', 'Range', 'Uncertainty U'].map(head => h('th', {scope: 'col'}, head)))), body)) : nothing(q, mayManage),

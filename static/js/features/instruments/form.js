@@ -107,7 +107,7 @@ function loop(values) {
 	return part('Its loop',
 		field({name: 'loop', label: 'It lies in a current loop with a supply of its own', check: true, value: values.loop}),
 		h('div', {class: 'fields', 'data-when': 'loop=true'},
-			amount('supply_v', 'Supply', 'V'), amount('device_v', 'The device needs at least', 'V'), amount('series_ohm', 'Resistor in series', 'ohm'), amount('cable_ohm', 'Cable, both ways', 'ohm'),
+			amount('supply_v', 'Supply', 'V'), amount('device_v', 'The device needs', 'V'), amount('series_ohm', 'Resistor in series', 'ohm'), amount('cable_ohm', 'Cable, both ways', 'ohm'),
 			field({name: 'hart', pointer: '/loop/hart', label: 'It speaks HART', check: true, value: values.hart})));
 }
 

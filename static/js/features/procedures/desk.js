@@ -76,7 +76,8 @@ export function desk(spec) {
 		} catch (failure) {
 			if (failure instanceof ApiError && failure.status === 412)
 				await takeInNewer();
-			showErrors(element, failure);
+			else
+				showErrors(element, failure);
 			return false;
 		} finally {
 			save.removeAttribute('aria-disabled');
@@ -127,6 +128,7 @@ export function desk(spec) {
 				save.focus();
 			}}, 'Take in the newer, keep what I wrote') : h('p', {}, 'The draft is no longer there: it was approved or discarded.'));
 		error.before(notice);
+		notice.querySelector('button')?.focus();
 	}
 
 	function leave() {

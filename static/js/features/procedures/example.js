@@ -71,7 +71,7 @@ export function workedExample() {
 	input.addEventListener('input', () => later(look, PAUSE));
 	return {
 		element: h('aside', {class: 'aside example', 'aria-label': 'Worked example'}, h('h2', {}, 'Worked example'),
-			h('p', {class: 'example-try'}, h('label', {for: 'example-tag'}, 'Try it on tag'), input, choices), say, result),
+			h('p', {class: 'example-try no-print'}, h('label', {for: 'example-tag'}, 'Try it on tag'), input, choices), say, result),
 		follow: worked => {
 			const first = !state.worked;
 			state.worked = worked;
