@@ -32,7 +32,7 @@ static const struct setting {
 	 "PEM certificate chain, for https (none)"},
 	{"tls-key", offsetof(struct config, tls_key), TEXT, 0, 0, 0, "FILE",
 	 "PEM private key of the certificate (none)"},
-	{"threads", offsetof(struct config, threads), NUMBER, 1, 16, 4, "N", "threads that answer"},
+	{"threads", offsetof(struct config, threads), NUMBER, 1, 16, 16, "N", "threads that answer"},
 	{"readers", offsetof(struct config, readers), NUMBER, 1, 16, 4, "N",
 	 "connections that read the plant's file at the same time"},
 	{"idle-minutes", offsetof(struct config, idle_minutes), NUMBER, 1, 10080, 120, "N",

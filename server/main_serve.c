@@ -127,7 +127,10 @@ static enum status start_server(struct serving *s, struct err *err)
 			      .static_dir = c->static_dir,
 			      .session_idle_ms = c->idle_minutes * 60000LL,
 			      .session_absolute_ms = c->session_hours * 3600000LL};
-	return http_server_start(&s->server, &http, err);
+	rc = http_server_start(&s->server, &http, err);
+	if (!rc)
+		s->app.port = http_server_port(s->server);
+	return rc;
 }
 
 static enum status start(struct serving *s, struct err *err)

@@ -12,6 +12,7 @@ struct app {
 	const char *version;	/* of the program */
 	const char *static_dir; /* serve pages from this folder instead of the built-in ones; NULL as a rule */
 	long long session_idle_ms, session_absolute_ms;
+	unsigned port; /* listened at; printed on certificates while no public address is set */
 };
 
 extern const struct route api_routes[];

@@ -12,8 +12,6 @@
 #include "report/certificate.h"
 #include "store/certificate.h"
 
-#define ADDRESS_ABSENT "http://127.0.0.1:8470" /* where the program listens unless told otherwise */
-
 enum status api_certificate_get(struct request *req, struct reply *reply)
 {
 	struct record_summary summary;
@@ -29,12 +27,15 @@ enum status api_certificate_get(struct request *req, struct reply *reply)
 					   json_time_or_null(c.issued_at), "issued_by", c.issued_by_name));
 }
 
-static const char *verify_address(const struct settings *settings, const char *number, struct arena *a)
+static const char *verify_address(const struct app *app, const struct settings *settings, const char *number,
+				  struct arena *a)
 {
-	const char *base = settings->public_address && *settings->public_address ? settings->public_address :
-										   ADDRESS_ABSENT;
-	int length = (int)strlen(base);
+	const char *base = settings->public_address;
+	int length;
 
+	if (!base || !*base)
+		return arena_printf(a, "http://127.0.0.1:%u/verify/%s", app->port, number);
+	length = (int)strlen(base);
 	while (length > 0 && base[length - 1] == '/')
 		length--;
 	return arena_printf(a, "%.*s/verify/%s", length, base, number);
@@ -59,7 +60,7 @@ static enum status draw(struct request *req, struct reply *reply, const struct r
 		return rc;
 	options.plant_name = settings.plant_name;
 	options.plant_address = *settings.plant_address ? settings.plant_address : NULL;
-	options.verify_address = verify_address(&settings, r->certificate_number, &req->arena);
+	options.verify_address = verify_address(app, &settings, r->certificate_number, &req->arena);
 	options.program = arena_printf(&req->arena, "Loopledger %s", app->version);
 	options.paper = settings.paper;
 	if (paper)

@@ -240,7 +240,9 @@ enum status compute_evaluation(json_t *document, json_t **result, struct err *er
 	if (json_object_get(document, "switch"))
 		return compute_switch(document, result, err);
 	w = calloc(1, sizeof *w);
-	rc = w ? evaluation_read(document, w, err) : no_memory(err);
+	if (!w)
+		return no_memory(err);
+	rc = evaluation_read(document, w, err);
 	if (!rc && !evaluate(&w->setup, w->readings, w->n, w->judged, &w->sum))
 		rc = err_set(err, INVALID, "input", "with these ranges and this characteristic nothing can be judged");
 	if (!rc) {

@@ -78,7 +78,7 @@ int demo_procedure_index(const char *code)
 {
 	int i = 0;
 
-	while (strcmp(demo_procedures[i].code, code))
+	while (strcmp(demo_procedures[i].code, code) != 0)
 		i++;
 	return i;
 }
@@ -87,7 +87,7 @@ int demo_standard_index(const char *code)
 {
 	int i = 0;
 
-	while (strcmp(demo_standards[i].code, code))
+	while (strcmp(demo_standards[i].code, code) != 0)
 		i++;
 	return i;
 }

@@ -89,7 +89,8 @@ static enum status months_to_json(struct db *db, const struct due_counts *c, int
 	enum status rc;
 
 	date_to_text(today, text);
-	memcpy(text + 8, "01", 2);
+	text[8] = '0';
+	text[9] = '1';
 	date_from_text(text, &first);
 	rc = store_records_performed(db, first, date_add_months(first, 1) - 1, &done, err);
 	for (int i = 0; i < DUE_MONTHS && !rc; i++) {

@@ -226,7 +226,7 @@ static enum status get_draft(struct db *db, const char *id, struct arena *a, str
 enum status procedure_draft_change(struct db *db, const struct actor *actor, const char *id, json_t *document,
 				   int version, struct arena *a, struct procedure_version *out, struct err *err)
 {
-	struct procedure_version before;
+	struct procedure_version before = {0};
 	enum status rc = get_draft(db, id, a, &before, err);
 
 	if (rc)
@@ -266,9 +266,9 @@ static enum status remove_procedure(struct db *db, const struct actor *actor, co
 enum status procedure_draft_remove(struct db *db, const struct actor *actor, const char *id, struct arena *a,
 				   struct err *err)
 {
-	struct procedure_version draft, *versions;
-	struct procedure p;
-	size_t n;
+	struct procedure_version draft = {0}, *versions = NULL;
+	struct procedure p = {0};
+	size_t n = 0;
 	enum status rc = get_draft(db, id, a, &draft, err);
 
 	if (!rc)
@@ -299,7 +299,7 @@ static const char *signing_role(const struct actor *actor)
 enum status procedure_approve(struct db *db, const struct actor *actor, const char *id, const char *content_sha256,
 			      struct arena *a, struct procedure_version *out, struct err *err)
 {
-	char hash[SHA256_HEX_SIZE];
+	char hash[SHA256_HEX_SIZE] = "";
 	struct signature signature = {.meaning = "approved",
 				      .person_id = actor->person_id,
 				      .name = actor->name,
@@ -307,12 +307,12 @@ enum status procedure_approve(struct db *db, const struct actor *actor, const ch
 				      .reason = "",
 				      .content_sha256 = hash,
 				      .at = time_now_ms()};
-	struct procedure_version draft;
+	struct procedure_version draft = {0};
 	enum status rc = get_draft(db, id, a, &draft, err);
 
 	if (!rc)
 		rc = procedure_content_sha256(&draft, a, hash, err);
-	if (!rc && strcmp(hash, content_sha256))
+	if (!rc && strcmp(hash, content_sha256) != 0)
 		return err_set(err, CONFLICT, "content_sha256",
 			       "the draft has changed since it was shown; read it again before signing");
 	signature.procedure_version_id = draft.id;

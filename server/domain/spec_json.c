@@ -270,9 +270,9 @@ void characteristic_check(struct json_in *in, const struct characteristic *c, st
 	if (in->rc)
 		return;
 	characteristic_reach(c, input, false, any, input_unit, sentence, sizeof sentence);
-	if (temperature && strcmp(input_unit, "°C"))
+	if (temperature && strcmp(input_unit, "°C") != 0)
 		reject_within(in, "input", "unit", "with this characteristic the input is in °C");
-	else if (temperature && strcmp(output_unit, resistance ? "ohm" : "mV"))
+	else if (temperature && strcmp(output_unit, resistance ? "ohm" : "mV") != 0)
 		reject_within(in, "output", "unit",
 			      resistance ? "a resistance thermometer gives ohm" : "a thermocouple gives mV");
 	else if (isnan(characteristic_forward(c, input, any, input.low)))

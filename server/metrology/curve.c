@@ -110,7 +110,7 @@ static void try_edges(const double *x, const double *y, const size_t *edge, size
 
 struct line minimax_line(const double *x, const double *y, size_t n, double *deviation)
 {
-	size_t upper[READINGS_MAX], lower[READINGS_MAX];
+	size_t upper[READINGS_MAX] = {0}, lower[READINGS_MAX] = {0};
 	size_t n_upper = hull(x, y, n, 1, upper), n_lower = hull(x, y, n, -1, lower);
 	struct line best = {(y[upper[0]] + y[lower[0]]) / 2, 0};
 	double width = INFINITE;

@@ -26,8 +26,10 @@ static struct bernstein derivative_over(const double *c, size_t n, double low, d
 	for (size_t i = 0; i + 1 < out.n; i++) /* shift to low by repeated division */
 		for (size_t j = out.n - 1; j > i; j--)
 			a[j - 1] += low * a[j];
-	for (size_t i = 0; i < out.n; i++, scale *= high - low)
+	for (size_t i = 0; i < out.n; i++) {
 		a[i] *= scale;
+		scale *= high - low;
+	}
 	for (size_t j = 0; j < out.n; j++) {
 		double weight = 1; /* C(j, i) / C(n - 1, i) */
 

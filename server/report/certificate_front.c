@@ -97,7 +97,7 @@ static size_t instrument_facts(const struct certificate *c, struct fact *f)
 	const struct frozen_instrument *i = &c->r->instrument;
 	size_t n = 0;
 
-	fact(f, &n, "Instrument", i->kind);
+	fact(f, &n, "Instrument", words_kind(c->w, i->kind));
 	fact(f, &n, "Maker, model", words_joined(c->w, i->maker, ", ", i->model));
 	fact(f, &n, "Serial number", i->serial);
 	fact(f, &n, "Area", i->area);

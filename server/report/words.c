@@ -88,6 +88,20 @@ const char *words_verdict(enum verdict v)
 	return "not judged";
 }
 
+const char *words_kind(struct words *w, const char *kind)
+{
+	char *text = arena_strdup(&w->arena, kind ? kind : "");
+
+	if (!text) {
+		w->failed = true;
+		return "";
+	}
+	for (char *p = text; *p; p++)
+		if (*p == '_')
+			*p = ' ';
+	return text;
+}
+
 const char *words_run(enum run_kind k)
 {
 	return k == RUN_AS_FOUND ? "as found" : "as left";

@@ -26,8 +26,9 @@ char *words_date(int64_t ms, char out[WHEN_SIZE]); /* "2026-03-14" in UTC; an en
 /* The number with as few decimals as say it all, at most max_decimals: 0.0040 -> "0.004". out: NUMBER_TEXT_SIZE. */
 char *words_number(double v, int max_decimals, char *out);
 
-const char *words_verdict(enum verdict v); /* "pass", "conditional pass", ... */
-const char *words_run(enum run_kind k);	   /* "as found", "as left" */
+const char *words_verdict(enum verdict v);		   /* "pass", "conditional pass", ... */
+const char *words_kind(struct words *w, const char *kind); /* "control_valve" -> "control valve" */
+const char *words_run(enum run_kind k);			   /* "as found", "as left" */
 
 /* "±1 % of span"; "the greater of ±0.5 °C and +1 / −0.5 % of reading"; "none set", also for NULL. */
 const char *words_tolerance(struct words *w, const struct tolerance *t, const char *unit);
