@@ -30,6 +30,8 @@ const store = unsentStore(localStorage);
 /** @type {ReturnType<typeof sender>} */ let sending;
 /** @type {ReturnType<typeof layout>} */ let page;
 let shownPhase = '';
+/** Changes go one after the other, so that each starts from what the one before has left. @type {Promise<any>} */
+let lastChange = Promise.resolve();
 
 startPage(async session => {
 	await begin(session.person);
@@ -101,11 +103,15 @@ function remember() {
 
 const doing = {
 	get edit() { return record.may.includes('edit'); },
-	/** @param {'PUT'|'POST'|'DELETE'} method @param {string} path @param {object} [body] */
-	async change(method, path, body) {
-		const fresh = await call(method, `/test-records/${record.id}${path}`, body);
-		fill(page.problem);
-		return take(fresh);
+	/** @param {'PUT'|'POST'|'DELETE'} method @param {string} path @param {object|((record: any) => object)} [body] of the record as it then is */
+	change(method, path, body) {
+		const made = lastChange.then(async () => {
+			const fresh = await call(method, `/test-records/${record.id}${path}`, typeof body === 'function' ? body(record) : body);
+			fill(page.problem);
+			return take(fresh);
+		});
+		lastChange = made.catch(() => {}); /* whoever asked hears of it; the next goes on */
+		return made;
 	},
 	/** @param {unknown} error */
 	problem(error) {

@@ -9,7 +9,7 @@ import {wayOn} from './thread.js';
 /**
  * @typedef {object} Doing what the page lets its phases do
  * @property {boolean} edit may this person work on the record as it stands?
- * @property {(method: 'PUT'|'POST'|'DELETE', path: string, body?: object) => Promise<any>} change sends, takes the record that comes back, shows it
+ * @property {(method: 'PUT'|'POST'|'DELETE', path: string, body?: object|((record: any) => object)) => Promise<any>} change waits its turn, sends, takes the record that comes back, shows it
  * @property {(error: unknown) => void} problem shows a failure above the phase
  */
 
@@ -50,10 +50,10 @@ function standards(record, doing) {
 
 /** @param {any} record @param {any} need @param {Doing} doing */
 function oneNeed(record, need, doing) {
-	const choose = (/** @type {string|null} */ id) => doing.change('PUT', '/standards', {standards: record.needs.flatMap((/** @type {any} */ other) => {
+	const choose = (/** @type {string|null} */ id) => doing.change('PUT', '/standards', (/** @type {any} */ now) => ({standards: now.needs.flatMap((/** @type {any} */ other) => {
 		const standard = other.role === need.role ? id : other.chosen?.id;
 		return standard ? [{role: other.role, standard_id: standard}] : [];
-	})}).catch(doing.problem);
+	})})).catch(doing.problem);
 	const usable = need.candidates.filter((/** @type {any} */ c) => c.usable), others = need.candidates.filter((/** @type {any} */ c) => !c.usable);
 
 	if (!need.candidates.length && need.chosen)

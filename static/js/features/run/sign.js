@@ -45,7 +45,7 @@ function signature(record, doing) {
 		form({
 			submit: 'Sign', draft: `${record.id}.sign`,
 			fields: [passwordField(), field({name: 'remark', label: 'Remark with the signature', width: 'medium', attributes: {optional: true, maxlength: 500}})],
-			onsubmit: values => doing.change('POST', '/sign', {meaning: 'performed', password: values.password, content_sha256: record.content_sha256, ...values.remark && {remark: values.remark}}),
+			onsubmit: values => doing.change('POST', '/sign', (/** @type {any} */ now) => ({meaning: 'performed', password: values.password, content_sha256: now.content_sha256, ...values.remark && {remark: values.remark}})),
 		}));
 }
 
