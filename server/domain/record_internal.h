@@ -23,7 +23,7 @@ struct record_rows {
 	size_t n_runs;
 };
 
-/* record_load without content_sha256, which only what is shown and signed needs. */
+/* record_load without verdicts, diagnosis and content_sha256, which only what is shown and signed needs. */
 enum status record_load_for_edit(struct db *db, const char *id, struct arena *a, struct record *out, struct err *err);
 enum status record_rows_read(struct db *db, const char *id, struct arena *a, struct record_rows *rows, struct err *err);
 
@@ -32,8 +32,9 @@ enum status frozen_instrument_read(json_t *json, struct arena *a, struct frozen_
 json_t *frozen_standard(const struct standard *s); /* new reference */
 void frozen_standard_read(const json_t *json, struct arena *a, struct record_standard *out);
 
-/* record_judge.c: points, readings and what they say. The runs' rows are taken by their kind. */
-enum status record_judge(struct record *r, const struct record_rows *rows, struct arena *a, struct err *err);
+/* record_judge.c: points and readings, the runs' rows taken by their kind; then what they say. */
+enum status record_lay_out(struct record *r, const struct record_rows *rows, struct arena *a, struct err *err);
+enum status record_judge(struct record *r, struct arena *a, struct err *err);
 
 /* Standard uncertainty of the error there, with the chosen standards; decimals as typed, < 0: unknown. */
 double record_uncertainty_at(const struct record *r, double applied, int input_decimals, int output_decimals);

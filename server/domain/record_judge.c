@@ -182,7 +182,7 @@ static enum status add_run(struct record *r, enum run_kind kind, const struct re
 		run->started_at = rows->runs[i].started_at;
 		take_readings(r, run, rows->readings[i], rows->n_readings[i]);
 	}
-	return judge_run(r, run, a, err);
+	return OK;
 }
 
 static bool has_run(const struct record_rows *rows, enum run_kind kind)
@@ -193,7 +193,7 @@ static bool has_run(const struct record_rows *rows, enum run_kind kind)
 	return false;
 }
 
-enum status record_judge(struct record *r, const struct record_rows *rows, struct arena *a, struct err *err)
+enum status record_lay_out(struct record *r, const struct record_rows *rows, struct arena *a, struct err *err)
 {
 	const struct step *step = procedure_points_step(&r->procedure);
 	struct test_point *points = arena_alloc(a, READINGS_MAX * sizeof *points);
@@ -210,6 +210,15 @@ enum status record_judge(struct record *r, const struct record_rows *rows, struc
 	rc = add_run(r, RUN_AS_FOUND, rows, points, n, a, err);
 	if (!rc && (r->adjusted == 1 || has_run(rows, RUN_AS_LEFT)))
 		rc = add_run(r, RUN_AS_LEFT, rows, points, n, a, err);
+	return rc;
+}
+
+enum status record_judge(struct record *r, struct arena *a, struct err *err)
+{
+	enum status rc = OK;
+
+	for (size_t i = 0; i < r->n_runs && !rc; i++)
+		rc = judge_run(r, &r->runs[i], a, err);
 	return rc;
 }
 

@@ -245,7 +245,7 @@ static void take_environment(struct record *r, const struct record_rows *rows)
 	r->pressure_hpa = rows->has_environment ? rows->environment.pressure_hpa : NAN;
 }
 
-static enum status load(struct db *db, const char *id, bool hashed, struct arena *a, struct record *r, struct err *err)
+static enum status load(struct db *db, const char *id, bool shown, struct arena *a, struct record *r, struct err *err)
 {
 	struct record_rows rows = {0};
 	enum status rc = record_rows_read(db, id, a, &rows, err);
@@ -266,21 +266,23 @@ static enum status load(struct db *db, const char *id, bool hashed, struct arena
 	if (!rc)
 		rc = take_certificate_and_finding(db, r, a, err);
 	if (!rc)
-		rc = record_judge(r, &rows, a, err);
-	if (!rc && hashed)
+		rc = record_lay_out(r, &rows, a, err);
+	if (!rc && shown)
+		rc = record_judge(r, a, err);
+	if (!rc && shown)
 		rc = record_content_hash(r, &rows, a, err);
 	if (!rc)
 		r->phase = record_phase_of(r);
 	return rc;
 }
 
-static enum status load_or_clear(struct db *db, const char *id, bool hashed, struct arena *a, struct record *out,
+static enum status load_or_clear(struct db *db, const char *id, bool shown, struct arena *a, struct record *out,
 				 struct err *err)
 {
 	enum status rc;
 
 	*out = (struct record){0};
-	rc = load(db, id, hashed, a, out, err);
+	rc = load(db, id, shown, a, out, err);
 	if (rc)
 		record_clear(out);
 	return rc;
