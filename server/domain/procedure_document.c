@@ -17,7 +17,7 @@
 static const char *const kind_words[] = {"transmitter", "sensing_element", "indicator", "switch",
 					 "analyser",	"control_valve",   NULL};
 
-/* Ids of cautions and items met so far: the same id twice would let one answer stand for two questions. */
+/* Ids of cautions and items seen so far: the same id twice would let one answer stand for two questions. */
 struct keys {
 	const char *key[TEXTS_MAX + STEPS_MAX * ITEMS_MAX];
 	size_t n;
