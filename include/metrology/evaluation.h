@@ -52,6 +52,11 @@ struct limits {
 };
 struct limits tolerance_limits(const struct tolerance *t, struct range output, double expected);
 
+/* Decimals that errors of an output are shown with, so that the tightest limit keeps two digits: in the output's unit, at
+ * least output_decimals; in % of span, at least 1. Screen, PDF and JSON ask here. t may be NULL or without terms. */
+int tolerance_error_decimals(const struct tolerance *t, struct range output, int output_decimals);
+int tolerance_percent_decimals(const struct tolerance *t, struct range output);
+
 /* The verdict on one error. u: standard uncertainty of the error in the output's unit, 0 when unknown. span scales the
  * integers. Simple: pass or fail. Guarded: the four-way statement. */
 enum verdict judge(double error, struct limits limits, double span, const struct decision_rule *rule, double u);

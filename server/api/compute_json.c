@@ -19,23 +19,6 @@ static json_t *number(double v)
 	return json_number_or_null(isfinite(v) ? v : NAN);
 }
 
-/* The smaller side of the limits where they are tightest; NaN when none is set, or none is allowed. */
-static double tightest_limit(const struct run_manner *m)
-{
-	double tightest = NAN;
-
-	for (int i = 0; i < 2; i++) {
-		double at = i ? m->setup->output.high : m->setup->output.low;
-		struct limits l = tolerance_limits(&m->setup->tolerance, m->setup->output, at);
-
-		if (l.high > 0)
-			tightest = fmin(tightest, l.high);
-		if (l.low < 0)
-			tightest = fmin(tightest, -l.low);
-	}
-	return tightest;
-}
-
 static int larger(int a, int b)
 {
 	return a > b ? a : b;
@@ -43,16 +26,12 @@ static int larger(int a, int b)
 
 int error_decimals(const struct run_manner *m)
 {
-	double limit = tightest_limit(m);
-
-	return isnan(limit) ? m->output_decimals : larger(m->output_decimals, decimals_for(limit));
+	return tolerance_error_decimals(&m->setup->tolerance, m->setup->output, m->output_decimals);
 }
 
 int percent_decimals(const struct run_manner *m)
 {
-	double limit = tightest_limit(m);
-
-	return isnan(limit) ? 2 : larger(1, decimals_for(limit / percent_unit(m)));
+	return tolerance_percent_decimals(&m->setup->tolerance, m->setup->output);
 }
 
 static json_t *shown(double v, int decimals, bool plus, const char *unit)
@@ -87,22 +66,22 @@ json_t *judged_reading_to_json(const struct run_manner *m, const struct reading 
 
 	reading_sentence(m->setup, r, j, m->input_unit, m->output_unit, m->input_decimals, m->output_decimals,
 			 sentence);
-	return json_pack(
-		"{s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:s, s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}",
-		"expected", number(j->expected), "error", number(j->error), "error_percent", number(j->error_percent),
-		"limit_low", number(j->limits.low), "limit_high", number(j->limits.high), "acceptance_low",
-		number(j->acceptance.low), "acceptance_high", number(j->acceptance.high), "verdict",
-		verdict_word(j->verdict), "sentence", sentence, "shown_applied",
-		shown(isnan(r->applied) ? r->set : r->applied, m->input_decimals, false, m->input_unit),
-		"shown_observed", shown(r->observed, m->output_decimals, false, m->output_unit), "shown_expected",
-		shown(j->expected, larger(m->output_decimals, decimals), false, m->output_unit), "shown_error",
-		shown(j->error, decimals, true, m->output_unit), "shown_error_percent",
-		shown(j->error_percent, percent, true, "%"), "shown_limit_low",
-		shown(j->limits.low, decimals, true, m->output_unit), "shown_limit_high",
-		shown(j->limits.high, decimals, true, m->output_unit), "shown_limits_percent",
-		shown_limits(limits_percent, percent), "shown_uncertainty",
-		r->u > 0 ? shown(2 * r->u, larger(decimals, decimals_for(2 * r->u)), false, m->output_unit) :
-			   json_null());
+	return json_pack("{s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:s, s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}",
+			 "expected", number(j->expected), "error", number(j->error), "error_percent",
+			 number(j->error_percent), "limit_low", number(j->limits.low), "limit_high",
+			 number(j->limits.high), "acceptance_low", number(j->acceptance.low), "acceptance_high",
+			 number(j->acceptance.high), "verdict", verdict_word(j->verdict), "sentence", sentence,
+			 "shown_applied",
+			 shown(isnan(r->applied) ? r->set : r->applied, m->input_decimals, false, m->input_unit),
+			 "shown_observed", shown(r->observed, m->output_decimals, false, m->output_unit),
+			 "shown_expected", shown(j->expected, decimals, false, m->output_unit), "shown_error",
+			 shown(j->error, decimals, true, m->output_unit), "shown_error_percent",
+			 shown(j->error_percent, percent, true, "%"), "shown_limit_low",
+			 shown(j->limits.low, decimals, true, m->output_unit), "shown_limit_high",
+			 shown(j->limits.high, decimals, true, m->output_unit), "shown_limits_percent",
+			 shown_limits(limits_percent, percent), "shown_uncertainty",
+			 r->u > 0 ? shown(2 * r->u, larger(decimals, decimals_for(2 * r->u)), false, m->output_unit) :
+				    json_null());
 }
 
 json_t *quantity_to_json(const struct run_manner *m, double percent)

@@ -7,6 +7,7 @@
 #include "judge.h"
 
 #include <limits.h>
+#include "metrology/format.h"
 #include "number.h"
 
 static double magnitude_of_reach(struct range r)
@@ -42,6 +43,38 @@ struct limits tolerance_limits(const struct tolerance *t, struct range output, d
 	l.low = 0 - minus;
 	l.high = plus;
 	return l;
+}
+
+/* The smaller side of the limits at the end of the range where they are tightest; 0 when none is set or none allowed. */
+static double tightest_limit(const struct tolerance *t, struct range output)
+{
+	double tightest = 0;
+
+	for (int end = 0; t && end < 2; end++) {
+		struct limits l = tolerance_limits(t, output, end ? output.high : output.low);
+		double side[2] = {l.high, -l.low};
+
+		for (int k = 0; k < 2; k++)
+			if (side[k] > 0 && (tightest == 0 || side[k] < tightest))
+				tightest = side[k];
+	}
+	return tightest;
+}
+
+int tolerance_error_decimals(const struct tolerance *t, struct range output, int output_decimals)
+{
+	double limit = tightest_limit(t, output);
+	int needed = limit > 0 ? decimals_for(limit) : 0;
+
+	return needed > output_decimals ? needed : output_decimals;
+}
+
+int tolerance_percent_decimals(const struct tolerance *t, struct range output)
+{
+	double limit = tightest_limit(t, output);
+	int needed = limit > 0 ? decimals_for(limit / fabs(range_span(output)) * 100) : 2;
+
+	return needed > 1 ? needed : 1;
 }
 
 double judging_scale(struct range output)

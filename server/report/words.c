@@ -245,35 +245,12 @@ const char *words_environment(struct words *w, const struct record *r)
 	return out;
 }
 
-/* The smaller side of the limits at the end of the range where they are tightest; NaN when none is set. */
-static double tightest_limit(const struct record *r, const struct record_run *run)
-{
-	double tightest = NAN;
-
-	for (int end = 0; run->tolerance && end < 2; end++) {
-		struct range output = r->instrument.output;
-		struct limits l = tolerance_limits(run->tolerance, output, end ? output.high : output.low);
-
-		if (l.high > 0)
-			tightest = fmin(tightest, l.high);
-		if (l.low < 0)
-			tightest = fmin(tightest, -l.low);
-	}
-	return tightest;
-}
-
 int words_error_decimals(const struct record *r, const struct record_run *run)
 {
-	double limit = tightest_limit(r, run);
-	int needed = isnan(limit) ? 0 : decimals_for(limit);
-
-	return needed > r->output_decimals ? needed : r->output_decimals;
+	return tolerance_error_decimals(run->tolerance, r->instrument.output, r->output_decimals);
 }
 
 int words_percent_decimals(const struct record *r, const struct record_run *run)
 {
-	double limit = tightest_limit(r, run);
-	int needed = isnan(limit) ? 2 : decimals_for(limit / fabs(range_span(r->instrument.output)) * 100);
-
-	return needed > 1 ? needed : 1;
+	return tolerance_percent_decimals(run->tolerance, r->instrument.output);
 }
