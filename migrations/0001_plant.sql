@@ -209,9 +209,9 @@ CREATE TABLE test_record (
 	performed_at INTEGER,
 	closed_at INTEGER
 ) STRICT;
-CREATE INDEX test_record_by_instrument ON test_record (instrument_id, opened_at);
-CREATE INDEX test_record_by_state ON test_record (state, opened_at);
-CREATE INDEX test_record_by_time ON test_record (opened_at);
+CREATE INDEX test_record_by_instrument ON test_record (instrument_id, opened_at, id);
+CREATE INDEX test_record_by_state ON test_record (state, opened_at, id);
+CREATE INDEX test_record_by_time ON test_record (opened_at, id);
 CREATE UNIQUE INDEX test_record_one_open ON test_record (schedule_id) WHERE state IN ('open', 'returned');
 
 CREATE TABLE acknowledgement (			-- cautions read and checks answered
@@ -337,6 +337,7 @@ CREATE TABLE finding (				-- an out-of-tolerance case
 	version INTEGER NOT NULL DEFAULT 1
 ) STRICT;
 CREATE INDEX finding_by_state ON finding (state, opened_at);
+CREATE INDEX finding_by_record ON finding (test_record_id);
 
 CREATE TABLE finding_impact (			-- what an out-of-tolerance instrument or standard has touched
 	id TEXT PRIMARY KEY CHECK (length(id) = 36),

@@ -23,6 +23,7 @@ struct err {
 	char field
 		[96]; /* JSON pointer into the request, "/steps/0/points/percent/3"; empty when no one field is at fault */
 	char message[320]; /* one sentence, in the user's terms */
+	int retry_after_s; /* TOO_MANY and BUSY: when trying again makes sense; 0 when nobody knows */
 };
 
 /*

@@ -53,12 +53,12 @@ static enum status reading_from_json(json_t *body, struct arena *a, struct new_r
 	return json_in_end(&in);
 }
 
-/* RFC 7240: whoever only records, and looks at the record later, is spared the whole of it. */
+/* RFC 7240: whoever only records, and looks at the record later, is spared the whole of it. Other preferences may stand beside. */
 static bool wants_minimal(struct request *req)
 {
-	const char *prefer = req->header ? req->header(req, "Prefer") : NULL;
+	const char *prefer = req->header(req, "Prefer");
 
-	return prefer && !strcmp(prefer, "return=minimal");
+	return prefer && strstr(prefer, "return=minimal");
 }
 
 enum status api_reading_add(struct request *req, struct reply *reply)

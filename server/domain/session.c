@@ -29,12 +29,14 @@ static void count_under(struct attempt *t, const char *kind, const char *whom, i
 
 static enum status throttled(struct db *db, const struct attempt *t, int i, struct err *err)
 {
-	int64_t now = time_now_ms(), count, oldest, minutes;
+	int64_t now = time_now_ms(), count, oldest, wait_ms, minutes;
 	enum status rc = store_failure_count(db, t->counts[i].key, now - FAILURE_WINDOW_MS, &count, &oldest, err);
 
 	if (rc || count < t->counts[i].most)
 		return rc;
-	minutes = (oldest + FAILURE_WINDOW_MS - now + 59999) / 60000;
+	wait_ms = oldest + FAILURE_WINDOW_MS - now;
+	minutes = (wait_ms + 59999) / 60000;
+	err->retry_after_s = (int)((wait_ms + 999) / 1000);
 	return err_set(err, TOO_MANY, "", "too many wrong passwords; try again in %d minute%s", (int)minutes,
 		       minutes == 1 ? "" : "s");
 }

@@ -88,6 +88,15 @@ static struct MHD_Response *with_content(struct reply *reply)
 					       MHD_RESPMEM_PERSISTENT);
 }
 
+/* In seconds (RFC 9110 10.2.3); the writer's queue empties in less than two. */
+static void add_retry_after(struct MHD_Response *response, int seconds)
+{
+	char text[16];
+
+	snprintf(text, sizeof text, "%d", seconds > 0 ? seconds : 2);
+	add(response, "Retry-After", text);
+}
+
 static void add_headers(struct MHD_Response *response, const struct reply *reply)
 {
 	for (size_t i = 0; i < sizeof on_every_reply / sizeof *on_every_reply; i++)
@@ -101,8 +110,8 @@ static void add_headers(struct MHD_Response *response, const struct reply *reply
 		add_file_name(response, reply->file_name);
 	if (reply->http_status == 401)
 		add(response, "WWW-Authenticate", "Bearer realm=\"loopledger\"");
-	if (reply->http_status == 503)
-		add(response, "Retry-After", "2");
+	if (reply->http_status == 429 || reply->http_status == 503)
+		add_retry_after(response, reply->err.retry_after_s);
 }
 
 enum MHD_Result server_send(struct MHD_Connection *conn, struct request *req, struct reply *reply)

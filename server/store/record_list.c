@@ -5,6 +5,7 @@
 #include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 #include "base/text.h"
 #include "store/list.h"
 #include "store/test_record.h"
@@ -28,7 +29,7 @@
 	" AND ($4 IS NULL OR lower(r.number) LIKE $4 ESCAPE '\\' OR lower(i.tag) LIKE $4 ESCAPE '\\'"   \
 	"  OR lower(i.service) LIKE $4 ESCAPE '\\' OR EXISTS (SELECT 1 FROM certificate c"              \
 	"  WHERE c.test_record_id = r.id AND lower(c.number) LIKE $4 ESCAPE '\\'))"                     \
-	" AND ($5 IS NULL OR (r.opened_at, r.id) < ($5, $6))"
+	" AND (r.opened_at, r.id) < ($5, $6)"
 
 #define ORDER " ORDER BY r.opened_at DESC, r.id DESC LIMIT $7"
 
@@ -104,6 +105,11 @@ static struct stmt *list_statement(struct db *db, const struct record_filter *f)
 	} else if (given(f->schedule_id)) {
 		q = db_stmt(db, COLUMNS " WHERE r.schedule_id = $1" CONDITIONS ORDER);
 		stmt_text(q, 1, f->schedule_id);
+	} else if (given(f->state) && strcmp(f->state, "in_progress") != 0) {
+		q = db_stmt(db, COLUMNS " WHERE r.state = $1" CONDITIONS ORDER);
+		stmt_text(q, 1, f->state);
+	} else if (given(f->state)) { /* few: they may be sorted */
+		q = db_stmt(db, COLUMNS " WHERE $1 IS NULL AND r.state IN ('open', 'returned')" CONDITIONS ORDER);
 	} else {
 		q = db_stmt(db, COLUMNS " WHERE $1 IS NULL" CONDITIONS ORDER);
 	}
@@ -129,9 +135,8 @@ enum status store_record_list(struct db *db, const struct record_filter *f, stru
 	stmt_text(q, 2, given(f->state) ? f->state : NULL);
 	stmt_text(q, 3, given(f->verdict) ? f->verdict : NULL);
 	stmt_text(q, 4, search_pattern(f->q, a));
-	if (after_id)
-		stmt_int(q, 5, after_at);
-	stmt_text(q, 6, after_id);
+	stmt_int(q, 5, after_id ? after_at : INT64_MAX); /* always a bound, so that the index begins there */
+	stmt_text(q, 6, after_id ? after_id : "");
 	stmt_int(q, 7, limit + 1);
 	while (count <= (size_t)limit && (rc = stmt_step(q, err)) == OK)
 		read_summary(q, a, &list[count++]);

@@ -367,11 +367,55 @@ static void every_reading_is_in_the_ledger(void **state)
 		9);
 }
 
+/* RFC 7240: the answer is short, and the reading is as recorded and as judged as any. */
+static void who_wants_no_record_back_gets_none(void **state)
+{
+	static const char *const minimal[] = {"return=minimal", "respond-async, return=minimal"};
+	struct plant *p = *state;
+
+	ready(p);
+	for (int i = 0; i < 2; i++) {
+		p->f->prefer = minimal[i];
+		expect_status(p->f, (reading(p, "as_found", i, NULL, i ? "26.2" : "1.2"), 201));
+		assert_string_equal(text_of(p, "/id"), p->record);
+		assert_string_equal(text_of(p, "/run"), "as_found");
+		assert_near(number_of(p, "/point"), i, 0);
+		assert_null(at(p->f->answer, "/runs"));
+	}
+	p->f->prefer = "return=minimal";
+	assert_int_equal(reading(p, "as_found", 1, NULL, "26.3"), 409); /* a refusal is whole */
+	expect_detail(p, "");
+	p->f->prefer = NULL;
+	look(p);
+	assert_near(number_of(p, "/runs/0/points/1/reading/observed"), 26.2, 1e-12);
+	assert_string_equal(text_of(p, "/runs/0/points/1/reading/verdict"), "pass");
+}
+
+/* The answer that is remembered for a key is the short one too, and counts the reading once. */
+static void a_short_answer_is_repeated_for_the_same_key(void **state)
+{
+	struct plant *p = *state;
+
+	ready(p);
+	p->f->prefer = "return=minimal";
+	p->f->idempotency_key = "tablet-7-0002";
+	for (int i = 0; i < 2; i++) {
+		assert_int_equal(reading(p, "as_found", 0, NULL, "0.4"), 201);
+		assert_near(number_of(p, "/point"), 0, 0);
+		assert_null(at(p->f->answer, "/runs"));
+	}
+	assert_int_equal(fixture_sql_int(p->f, "SELECT count(*) FROM reading"), 1);
+	p->f->prefer = NULL;
+	p->f->idempotency_key = NULL;
+}
+
 #define T(name) cmocka_unit_test_setup_teardown(name, plant_setup, plant_teardown)
 
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
+		T(who_wants_no_record_back_gets_none),
+		T(a_short_answer_is_repeated_for_the_same_key),
 		T(a_zero_shift_is_judged_at_every_point),
 		T(points_go_up_and_down_with_their_limits),
 		T(the_applied_current_counts),

@@ -278,6 +278,7 @@ static void five_wrong_passwords_stop_a_name_until_the_window_has_passed(void **
 	call(f, "POST", "/api/v1/session", TESSA);
 	expect_refusal(f, 429, NULL);
 	assert_non_null(strstr(text_at(f->answer, "/detail"), "5 minutes"));
+	assert_in_range(f->retry_after_s, 4 * 60, 5 * 60);
 	call(f, "POST", "/api/v1/session", SIGN_IN("milo", FIXTURE_PASSWORD)); /* the others go on working */
 	expect_status(f, 201);
 	time_set_offset_ms(5 * MINUTE + 1000);

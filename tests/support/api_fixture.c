@@ -145,6 +145,7 @@ static void keep(struct fixture *f, const struct request *req, const struct repl
 	memcpy(f->location, reply->location, sizeof f->location);
 	memcpy(f->set_cookie, reply->set_cookie, sizeof f->set_cookie);
 	memcpy(f->allow, reply->allow, sizeof f->allow);
+	f->retry_after_s = reply->err.retry_after_s;
 	arena_clear(&a);
 }
 

@@ -40,6 +40,7 @@ struct fixture {
 	char *text;    /* the bytes, terminated */
 	size_t size;
 	char content_type[96], etag[64], location[160], set_cookie[256], cache[64], allow[64];
+	int retry_after_s; /* of a refusal; 0 when nobody knows */
 };
 
 /* For cmocka_unit_test_setup_teardown; *state is a struct fixture. */

@@ -98,7 +98,22 @@ static enum status slow(struct request *req, struct reply *reply)
 	return OK;
 }
 
+static enum status throttled(struct request *req, struct reply *reply)
+{
+	(void)req;
+	reply->err.retry_after_s = 90;
+	return err_set(&reply->err, TOO_MANY, "", "try again in two minutes");
+}
+
+static enum status busy(struct request *req, struct reply *reply)
+{
+	(void)req;
+	return err_set(&reply->err, BUSY, "", "too much waits to be written");
+}
+
 static const struct route routes[] = {
+	{"GET", "/api/v1/throttled", 0, ROUTE_PLAIN, false, throttled},
+	{"GET", "/api/v1/busy", 0, ROUTE_PLAIN, false, busy},
 	{"GET", "/api/v1/tell", 0, ROUTE_PLAIN, false, tell},
 	{"POST", "/api/v1/tell", 0, ROUTE_PLAIN, false, tell},
 	{"GET", "/api/v1/versioned", 0, ROUTE_PLAIN, false, versioned},
@@ -326,6 +341,17 @@ static void what_a_handler_says_beside_the_content_is_sent(void **state)
 	/* RFC 6266 section 5: the plain name first, the true one in UTF-8 after it */
 	assert_string_equal(header(f, "Content-Disposition"),
 			    "inline; filename=\"Pr__fung _7_.pdf\"; filename*=UTF-8''Pr%C3%BCfung%20%227%22.pdf");
+}
+
+/* RFC 9110 10.2.3 */
+static void a_refusal_for_now_says_when_to_try_again(void **state)
+{
+	struct fixture *f = *state;
+
+	assert_int_equal(ask(f, "GET", "/api/v1/throttled", ""), 429);
+	assert_string_equal(header(f, "Retry-After"), "90");
+	assert_int_equal(ask(f, "GET", "/api/v1/busy", ""), 503);
+	assert_string_equal(header(f, "Retry-After"), "2");
 }
 
 static void head_sends_the_headers_alone(void **state)
@@ -583,6 +609,7 @@ int main(void)
 		cmocka_unit_test_setup_teardown(every_reply_carries_the_rules_for_the_browser, setup, teardown),
 		cmocka_unit_test_setup_teardown(a_page_is_sent_as_it_stands, setup, teardown),
 		cmocka_unit_test_setup_teardown(what_a_handler_says_beside_the_content_is_sent, setup, teardown),
+		cmocka_unit_test_setup_teardown(a_refusal_for_now_says_when_to_try_again, setup, teardown),
 		cmocka_unit_test_setup_teardown(head_sends_the_headers_alone, setup, teardown),
 		cmocka_unit_test_setup_teardown(what_the_browser_has_already_is_not_sent_again, setup, teardown),
 		cmocka_unit_test_setup_teardown(a_method_the_path_does_not_take_is_named_with_those_it_does, setup,
