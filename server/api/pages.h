@@ -1,4 +1,4 @@
-/* The files of static/, built into the program by embed.cmake. */
+/* The files of static/, built into the program by server/embed.cmake. */
 #ifndef API_PAGES_H
 #define API_PAGES_H
 

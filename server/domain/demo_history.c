@@ -84,10 +84,14 @@ static void plan_standards(struct story *s)
 static void plan_procedures(struct story *s)
 {
 	for (int i = 0; i < demo_procedures_count; i++) {
-		if (demo_procedures[i].first)
+		json_t *before = demo_document(i, "before"), *draft = demo_document(i, "draft");
+
+		if (before)
 			add(s, s->d->today - SECOND_VERSION_DAYS, 10, EVENT_VERSION, i, 0);
-		if (demo_procedures[i].draft)
+		if (draft)
 			add(s, s->d->today - DRAFT_DAYS, 10, EVENT_DRAFT, i, 0);
+		json_decref(before);
+		json_decref(draft);
 	}
 }
 
@@ -174,7 +178,7 @@ static enum status happen(struct story *s, const struct event *e)
 	case EVENT_STANDARD_FAILS:
 		return fail_standard(s, e);
 	case EVENT_VERSION:
-		return demo_approve(s->d, e->which, demo_procedures[e->which].document);
+		return demo_approve(s->d, e->which);
 	case EVENT_DRAFT:
 		return demo_draft(s->d, e->which);
 	case EVENT_TEST:

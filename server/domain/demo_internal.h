@@ -2,6 +2,8 @@
 #ifndef DOMAIN_DEMO_INTERNAL_H
 #define DOMAIN_DEMO_INTERNAL_H
 
+#include <jansson.h>
+
 #include "base/arena.h"
 #include "base/text.h"
 #include "domain/actor.h"
@@ -84,13 +86,22 @@ extern const int demo_instruments_count;
 #define DEMO_INSTRUMENTS_MAX 80
 #define DEMO_TESTS_MAX	     6 /* on file for one instrument; older ones are on paper */
 
+/* The files of demo/, built into the program by server/embed.cmake. */
+struct demo_file {
+	const char *name;
+	const unsigned char *start, *end;
+};
+extern const struct demo_file demo_files[];
+extern const int demo_files_count;
+
 struct demo_procedure {
-	const char *code, *document; /* JSON */
-	const char *draft;	     /* document of a draft on top of it; NULL */
-	const char *first;	     /* document of the version before; NULL: this is the first */
+	const char *code, *file;
 };
 extern const struct demo_procedure demo_procedures[];
 extern const int demo_procedures_count;
+/* The document that holds today, or the one of another version: "before" it, "draft" on top of it; NULL when there is no
+ * such version. The caller's. */
+json_t *demo_document(int procedure, const char *version);
 #define DEMO_PROCEDURES_MAX 16
 
 struct demo_standard {
@@ -131,9 +142,9 @@ int demo_standard_index(const char *code);
 int demo_test_days(const struct demo_instrument *in, int32_t today, int32_t days[DEMO_TESTS_MAX], int32_t *due);
 
 enum status demo_register(struct demo *d); /* people, areas, procedures, standards, instruments, schedules */
-/* Approves the document of a procedure as its next version, as a lead. */
-enum status demo_approve(struct demo *d, int procedure, const char *document);
-enum status demo_draft(struct demo *d, int procedure);
+/* Approves the document of a procedure that holds today as its next version, as a lead. */
+enum status demo_approve(struct demo *d, int procedure);
+enum status demo_draft(struct demo *d, int procedure); /* begins the draft on top of it */
 /* The calibration that is back years older than the last one. */
 void demo_calibration(struct demo *d, int standard, int back, struct standard_calibration *out);
 enum status demo_history(struct demo *d); /* three years of tests */

@@ -15,7 +15,6 @@
 #include "domain/tolerance_rule.h"
 #include "metrology/characteristic.h"
 #include "metrology/format.h"
-#include "register.h"
 #include "store/setting.h"
 
 static const struct actor program = {.name = "Demo plant", .sign_in = ""};
@@ -126,9 +125,9 @@ static enum status add_procedures(struct demo *d)
 	enum status rc = OK;
 
 	for (int i = 0; i < demo_procedures_count && !rc; i++) {
-		const struct demo_procedure *p = &demo_procedures[i];
-		json_t *body = json_pack("{s:s, s:o}", "code", p->code, "document",
-					 register_json(p->first ? p->first : p->document));
+		json_t *first = demo_document(i, "before");
+		json_t *body = json_pack("{s:s, s:o}", "code", demo_procedures[i].code, "document",
+					 first ? first : demo_document(i, NULL));
 
 		rc = procedure_add(d->db, &d->actor[DEMO_LEAD_2], body, &d->arena, &d->procedure[i], d->err);
 		json_decref(body);
@@ -138,9 +137,9 @@ static enum status add_procedures(struct demo *d)
 	return rc;
 }
 
-static enum status change_draft(struct demo *d, int procedure, const char *text)
+static enum status change_draft(struct demo *d, int procedure, const char *version)
 {
-	json_t *document = register_json(text);
+	json_t *document = demo_document(procedure, version);
 	struct procedure_version v;
 	enum status rc = procedure_draft_start(d->db, &d->actor[DEMO_LEAD_2], d->procedure[procedure], &d->arena, &v,
 					       d->err);
@@ -152,16 +151,16 @@ static enum status change_draft(struct demo *d, int procedure, const char *text)
 	return rc;
 }
 
-enum status demo_approve(struct demo *d, int procedure, const char *document)
+enum status demo_approve(struct demo *d, int procedure)
 {
-	enum status rc = change_draft(d, procedure, document);
+	enum status rc = change_draft(d, procedure, NULL);
 
 	return rc ? rc : sign_draft(d, d->procedure[procedure]);
 }
 
 enum status demo_draft(struct demo *d, int procedure)
 {
-	return change_draft(d, procedure, demo_procedures[procedure].draft);
+	return change_draft(d, procedure, "draft");
 }
 
 void demo_calibration(struct demo *d, int standard, int back, struct standard_calibration *out)

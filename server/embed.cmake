@@ -1,0 +1,25 @@
+# Builds files into the program as they stand. Writes KIND_bytes.S (each file taken in with .incbin) and KIND_table.c, the
+# table KINDs of struct KIND {name, first byte, byte after the last} that HEADER declares, and KINDs_count. After the last
+# byte stands a 0.
+# FILES: paths relative to DIR, named PREFIX + path; EXTRA: one more file, named PREFIX + its base name.
+set(ASM ".section .rodata\n")
+set(DECLS "")
+set(ROWS "")
+set(N 0)
+foreach(FILE IN LISTS FILES EXTRA)
+	if(IS_ABSOLUTE "${FILE}")
+		set(PATH "${FILE}")
+		get_filename_component(NAME "${FILE}" NAME)
+	else()
+		set(PATH "${DIR}/${FILE}")
+		set(NAME "${FILE}")
+	endif()
+	set(AT "${KIND}_${N}")
+	string(APPEND ASM ".global ${AT}\n.global ${AT}_end\n.balign 16\n${AT}:\n.incbin \"${PATH}\"\n${AT}_end:\n.byte 0\n")
+	string(APPEND DECLS "extern const unsigned char ${AT}[], ${AT}_end[];\n")
+	string(APPEND ROWS "\t{\"${PREFIX}${NAME}\", ${AT}, ${AT}_end},\n")
+	math(EXPR N "${N}+1")
+endforeach()
+string(APPEND ASM ".section .note.GNU-stack,\"\",%progbits\n")
+file(WRITE ${KIND}_bytes.S "${ASM}")
+file(WRITE ${KIND}_table.c "#include \"${HEADER}\"\n${DECLS}\nconst struct ${KIND} ${KIND}s[] = {\n${ROWS}};\nconst int ${KIND}s_count = ${N};\n")
