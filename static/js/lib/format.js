@@ -47,6 +47,12 @@ export function monthName(month, withYear = false) {
 		.format(new Date(`${month}-01T00:00:00Z`));
 }
 
+/** '2026-12' as 'December', with the year when it is not today's. @param {string} month @param {string} today */
+export function monthInFull(month, today) {
+	return new Intl.DateTimeFormat(locale, {month: 'long', year: month.slice(0, 4) === today.slice(0, 4) ? undefined : 'numeric', timeZone: 'UTC'})
+		.format(new Date(`${month}-01T00:00:00Z`));
+}
+
 /** @param {number} days until it is due; negative when that has passed */
 export function dueWords(days) {
 	if (days < 0)

@@ -1,7 +1,8 @@
-/* Due: what to do next. Sentences first, then what is in hand, then the list by area. */
+/* Due: what to do next. Sentences first, then what is late, what is in hand, and the rest by when it is due and by area. */
 import {mayDo, startPage, showTrouble} from '../features/frame/frame.js';
+import {byTime} from '../features/due/groups.js';
 import {monthsTable} from '../features/due/months.js';
-import {areaPart, recordsPart} from '../features/due/rows.js';
+import {duePart, recordsPart} from '../features/due/rows.js';
 import {call} from '../lib/api.js';
 import {byId, fill, h} from '../lib/dom.js';
 import {field} from '../lib/form.js';
@@ -24,15 +25,17 @@ function show(due, areas, session, query) {
 	const problem = h('div', {});
 	const how = {mayTest: mayDo(session, 'test'), open: (/** @type {any} */ schedule, /** @type {HTMLElement} */ button) => open(schedule, button, problem)};
 	const many = due.areas.reduce((/** @type {number} */ sum, /** @type {any} */ group) => sum + group.items.length, 0) > 200;
-	const groups = due.areas.filter((/** @type {any} */ group) => group.items.length);
+	const groups = byTime(due.areas, due.today), late = groups.filter(group => group.when === 'overdue');
+	const part = (/** @type {import('../features/due/groups.js').DueGroup} */ group) => duePart(group, due.today, how);
 
 	fill(byId('main'), sentences(due.counts, Number(query.get('within'))), problem,
 		h('div', {class: 'two-columns due-columns'},
 			h('div', {class: many ? 'stacked due-many' : 'stacked'},
+				filters(areas, query),
+				late.map(part),
 				due.in_progress.length > 0 && recordsPart('in-progress', 'In progress', due.in_progress, record => `/run?id=${record.id}`),
 				due.reviews.length > 0 && recordsPart('reviews', 'Waiting for review', due.reviews, record => `/record?id=${record.id}`),
-				filters(areas, query),
-				groups.map((/** @type {any} */ group) => areaPart(group, how)),
+				groups.filter(group => group.when !== 'overdue').map(part),
 				!groups.length && nothing(query)),
 			h('aside', {class: 'aside', 'aria-label': 'Load by month'}, monthsTable(due.months))));
 }
@@ -41,7 +44,7 @@ function show(due, areas, session, query) {
 function sentences(counts, within) {
 	const tests = (/** @type {number} */ n) => n === 1 ? '1 test' : `${n} tests`;
 	const are = (/** @type {number} */ n) => n === 1 ? 'is' : 'are', wait = (/** @type {number} */ n) => n === 1 ? 'waits' : 'wait';
-	const first = counts.overdue ? [h('b', {class: 'bad'}, h('a', {href: '/due?within=0'}, `${tests(counts.overdue)} ${are(counts.overdue)} overdue`))] : ['Nothing is overdue'];
+	const first = counts.overdue ? [h('b', {class: 'bad'}, h('a', {href: '#due-overdue'}, `${tests(counts.overdue)} ${are(counts.overdue)} overdue`))] : ['Nothing is overdue'];
 
 	return h('div', {class: 'due-say'},
 		h('p', {class: 'lead'}, first, `, ${counts.this_week} due this week, ${counts.within} within ${within} days.`),

@@ -1,17 +1,22 @@
-/* The rows of the due page: one for each schedule, grouped by area, and the short list of records in hand. */
+/* The rows of the due page: one for each schedule, grouped by when it is due and by area, and the short list of records in hand. */
 import {h} from '../../lib/dom.js';
-import {date, dueWords, shown} from '../../lib/format.js';
+import {date, dueWords, monthInFull, shown} from '../../lib/format.js';
 import {verdict} from '../../lib/mark.js';
 import {t} from '../../lib/words.js';
 
 /**
- * @param {{area: string, area_id: string, items: any[]}} group
+ * @param {import('./groups.js').DueGroup} group
+ * @param {string} today
  * @param {{open: (schedule: any, button: HTMLElement) => void, mayTest: boolean}} how
  */
-export function areaPart(group, how) {
-	return h('section', {class: 'part due-area'},
-		h('h2', {}, group.area),
-		h('ul', {class: 'due-rows'}, group.items.map(schedule => row(schedule, how))));
+export function duePart({when, month, areas, count}, today, how) {
+	const title = {overdue: 'Overdue', week: 'This week', month: 'This month', later: monthInFull(month, today)}[when];
+
+	return h('section', {class: 'part due-part', id: when === 'later' ? `due-${month}` : `due-${when}`},
+		h('h2', {class: when === 'overdue' && 'bad'}, title, h('span', {class: 'muted due-count'}, ' ', count)),
+		h('div', {}, areas.map(({area, items}) => h('div', {class: 'due-area'},
+			h('h3', {}, area),
+			h('ul', {class: 'due-rows'}, items.map(schedule => row(schedule, how)))))));
 }
 
 /** @param {any} schedule @param {{open: Function, mayTest: boolean}} how */
