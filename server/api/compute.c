@@ -16,6 +16,7 @@ static const struct {
 	{"uncertainty", compute_uncertainty},
 	{"conformity", compute_conformity},
 	{"conversion", compute_conversion},
+	{"tolerance_class", compute_tolerance_class},
 };
 
 #define KINDS (sizeof kinds / sizeof kinds[0])

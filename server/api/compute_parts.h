@@ -23,5 +23,6 @@ enum status compute_switch(json_t *document, json_t **result, struct err *err); 
 enum status compute_characteristic(json_t *document, json_t **result, struct err *err);
 enum status compute_fit(json_t *document, json_t **result, struct err *err);
 enum status compute_conversion(json_t *document, json_t **result, struct err *err);
+enum status compute_tolerance_class(json_t *document, json_t **result, struct err *err);
 
 #endif

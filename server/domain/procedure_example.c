@@ -65,14 +65,18 @@ static json_t *point_to_json(const struct example *e, const struct procedure_doc
 {
 	double expected = characteristic_forward(&e->characteristic, e->input, e->output, p->set);
 	struct limits limits = tolerance_limits(&d->as_found, e->output, expected);
-	char set[NUMBER_TEXT_SIZE], shown[NUMBER_TEXT_SIZE], low[NUMBER_TEXT_SIZE], high[NUMBER_TEXT_SIZE];
+	char set[NUMBER_TEXT_SIZE], shown[NUMBER_TEXT_SIZE], low[NUMBER_TEXT_SIZE], high[NUMBER_TEXT_SIZE],
+		limit_low[NUMBER_TEXT_SIZE], limit_high[NUMBER_TEXT_SIZE];
 
-	return json_pack("{s:f, s:s, s:s, s:s, s:s, s:s}", "percent", p->percent, "direction",
-			 p->direction == RISING ? "rising" : "falling", "shown_set",
+	return json_pack("{s:f, s:s, s:f, s:o, s:o, s:s, s:s, s:s, s:s, s:s, s:s}", "percent", p->percent, "direction",
+			 p->direction == RISING ? "rising" : "falling", "set", p->set, "limit_low",
+			 json_number_or_null(limits.low), "limit_high", json_number_or_null(limits.high), "shown_set",
 			 format_number(p->set, in_decimals, false, set), "shown_expected",
 			 format_number(expected, out_decimals, false, shown), "shown_low",
 			 format_number(expected + limits.low, out_decimals, false, low), "shown_high",
-			 format_number(expected + limits.high, out_decimals, false, high));
+			 format_number(expected + limits.high, out_decimals, false, high), "shown_limit_low",
+			 format_number(limits.low, out_decimals, true, limit_low), "shown_limit_high",
+			 format_number(limits.high, out_decimals, true, limit_high));
 }
 
 static json_t *example_to_json(const struct example *e, const struct procedure_document *d)

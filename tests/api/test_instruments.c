@@ -371,6 +371,33 @@ static void tolerance_classes_come_as_rules(void **state)
 	assert_true(seen);
 }
 
+/*
+ * IEC 60751, class B of Pt100, as the standard prints it: 0.30 degC and 0.12 ohm at 0 degC, 0.80 and 0.30 at 100, 1.3 and
+ * 0.48 at 200; 138.51 ohm at 100 degC. A temperature beyond the class is refused by its place in the list.
+ */
+static void a_tolerance_class_is_worked_out_over_temperature(void **state)
+{
+	struct fixture *f = lead(state);
+	cJSON *a = call(f, "POST", "/api/v1/compute/tolerance_class",
+			"{\"code\": \"iec60751_b_wire\", \"temperatures\": [0, 100, 200]}");
+
+	expect_status(f, 200);
+	assert_string_equal(text_at(a, "/output_unit"), "ohm");
+	assert_near(number_at(a, "/values/0/limit"), 0.30, 1e-12);
+	assert_near(number_at(a, "/values/1/limit"), 0.80, 1e-12);
+	assert_near(number_at(a, "/values/2/limit"), 1.3, 1e-12);
+	assert_near(number_at(a, "/values/0/output_limit"), 0.12, 0.005);
+	assert_near(number_at(a, "/values/1/output_limit"), 0.30, 0.005);
+	assert_near(number_at(a, "/values/2/output_limit"), 0.48, 0.005);
+	assert_near(number_at(a, "/values/1/output"), 138.51, 0.005);
+	assert_string_equal(text_at(a, "/values/1/shown_limit"), "0.80");
+	call(f, "POST", "/api/v1/compute/tolerance_class",
+	     "{\"code\": \"iec60751_b_wire\", \"temperatures\": [0, 601]}");
+	expect_refusal(f, 422, "/temperatures/1");
+	call(f, "POST", "/api/v1/compute/tolerance_class", "{\"code\": \"nothing\", \"temperatures\": [0]}");
+	expect_refusal(f, 422, "/code");
+}
+
 static void a_tolerance_rule_keeps_its_terms(void **state)
 {
 	struct fixture *f = lead(state);
@@ -425,6 +452,7 @@ int main(void)
 		TEST(a_filter_that_means_nothing_is_refused),
 		TEST(units_are_listed_with_their_dimension),
 		TEST(tolerance_classes_come_as_rules),
+		TEST(a_tolerance_class_is_worked_out_over_temperature),
 		TEST(a_tolerance_rule_keeps_its_terms),
 	};
 

@@ -193,6 +193,10 @@ static void the_example_shows_points_and_limits(void **state)
 	assert_string_equal(text_at(a, "/points/1/shown_expected"), "25.0");
 	assert_string_equal(text_at(a, "/points/1/shown_low"), "22.0");
 	assert_string_equal(text_at(a, "/points/1/shown_high"), "28.0");
+	assert_near(number_at(a, "/points/1/set"), 8, 1e-12);
+	assert_near(number_at(a, "/points/1/limit_low"), -3, 1e-12);
+	assert_near(number_at(a, "/points/1/limit_high"), 3, 1e-12);
+	assert_string_equal(text_at(a, "/points/1/shown_limit_high"), "+3.0");
 	assert_string_equal(text_at(a, "/points/0/shown_low"), "\xe2\x88\x92"
 							       "3.0"); /* U+2212 */
 	assert_string_equal(text_at(a, "/points/8/direction"), "falling");

@@ -19,11 +19,24 @@ export const NEW_DOCUMENT = {
 	decision: {rule: 'simple'}, environment: true, adjustment: '',
 };
 
+/** Limits as they are written. @param {any} tolerance as the API has it @param {string} [sign] the decimal sign */
+export function toleranceTyped(tolerance, sign) {
+	const typed = (/** @type {any} */ value) => typedFigure(value, sign);
+
+	return {join: tolerance.join, terms: tolerance.terms.map((/** @type {any} */ term) =>
+		({kind: term.kind, plus: typed(term.plus), minus: term.minus == null || term.minus === term.plus ? null : typed(term.minus)}))};
+}
+
+/** The way back. @param {any} tolerance as typed @param {(text: string, pointer: string) => number|null} number reads a text and notes a fault @param {string} pointer */
+export function toleranceFromTyped(tolerance, number, pointer) {
+	return {join: tolerance.join, terms: tolerance.terms.map((/** @type {any} */ term, /** @type {number} */ i) => ({
+		kind: term.kind, plus: number(term.plus, `${pointer}/terms/${i}/plus`),
+		...(term.minus !== null && {minus: number(term.minus, `${pointer}/terms/${i}/minus`)})}))};
+}
+
 /** @param {any} document @param {string} [sign] the decimal sign @returns {any} */
 export function toTyped(document, sign) {
 	const typed = (/** @type {any} */ value) => typedFigure(value, sign);
-	const limits = (/** @type {any} */ tolerance) => tolerance && {join: tolerance.join, terms: tolerance.terms.map((/** @type {any} */ term) =>
-		({kind: term.kind, plus: typed(term.plus), minus: term.minus == null || term.minus === term.plus ? null : typed(term.minus)}))};
 
 	return {
 		title: document.title, purpose: document.purpose, adjustment: document.adjustment, environment: document.environment, kinds: [...document.kinds],
@@ -35,7 +48,7 @@ export function toTyped(document, sign) {
 		steps: document.steps.map((/** @type {any} */ step) => step.kind === 'points'
 			? {...step, percent: step.percent.map(typed).join('  '), cycles: typed(step.cycles), settle_s: typed(step.settle_s)}
 			: {...step, items: step.items.map((/** @type {any} */ item) => ({...item, apply: typed(item.apply)}))}),
-		tolerance: Object.fromEntries(LIMITS.map(name => [name, limits(document.tolerance[name])])),
+		tolerance: Object.fromEntries(LIMITS.map(name => [name, document.tolerance[name] && toleranceTyped(document.tolerance[name], sign)])),
 		decision: {rule: document.decision.rule, guard_factor: typed(document.decision.guard_factor ?? 1)},
 	};
 }
@@ -51,6 +64,17 @@ export function dropEmptyLines(typed) {
 	return typed;
 }
 
+/** Reads typed numbers; what is none is noted as a fault at its place. @param {{pointer: string, sentence: string}[]} faults @param {string} root put before the pointers */
+export function numberReader(faults, root) {
+	return (/** @type {string} */ text, /** @type {string} */ pointer) => {
+		const read = readNumber(text);
+		if (read.ok)
+			return read.value;
+		faults.push({pointer: root + pointer, sentence: t(`number.${read.why}`)});
+		return null;
+	};
+}
+
 /**
  * The document to send. Faults name the member that is no number; its place in the document then holds null.
  *
@@ -59,16 +83,7 @@ export function dropEmptyLines(typed) {
 export function fromTyped(typed) {
 	/** @type {{pointer: string, sentence: string}[]} */
 	const faults = [];
-	const number = (/** @type {string} */ text, /** @type {string} */ pointer) => {
-		const read = readNumber(text);
-		if (read.ok)
-			return read.value;
-		faults.push({pointer: `/document${pointer}`, sentence: t(`number.${read.why}`)});
-		return null;
-	};
-	const limits = (/** @type {any} */ tolerance, /** @type {string} */ pointer) => tolerance && {join: tolerance.join, terms: tolerance.terms.map((/** @type {any} */ term, /** @type {number} */ i) => ({
-		kind: term.kind, plus: number(term.plus, `${pointer}/terms/${i}/plus`),
-		...(term.minus !== null && {minus: number(term.minus, `${pointer}/terms/${i}/minus`)})}))};
+	const number = numberReader(faults, '/document');
 
 	const document = {
 		title: typed.title.trim(), purpose: typed.purpose.trim(), kinds: typed.kinds, preparation: typed.preparation.map((/** @type {string} */ text) => text.trim()),
@@ -77,7 +92,7 @@ export function fromTyped(typed) {
 		steps: typed.steps.map((/** @type {any} */ step, /** @type {number} */ i) => step.kind === 'points' ? pointsStep(step, i, number, faults) : {
 			kind: step.kind, title: step.title.trim(), items: step.items.map((/** @type {any} */ item, /** @type {number} */ k) => ({id: item.id, text: item.text.trim(),
 				apply: item.apply.trim() === '' ? null : number(item.apply, `/steps/${i}/items/${k}/apply`)}))}),
-		tolerance: Object.fromEntries(LIMITS.map(name => [name, limits(typed.tolerance[name], `/tolerance/${name}`)])),
+		tolerance: Object.fromEntries(LIMITS.map(name => [name, typed.tolerance[name] && toleranceFromTyped(typed.tolerance[name], number, `/tolerance/${name}`)])),
 		decision: typed.decision.rule === 'guarded' ? {rule: 'guarded', guard_factor: number(typed.decision.guard_factor, '/decision/guard_factor')} : {rule: 'simple'},
 		environment: typed.environment, adjustment: typed.adjustment.trim(),
 	};
