@@ -166,36 +166,6 @@ void certificate_summary(struct page *p, const struct certificate *c)
 		  n);
 }
 
-static const char *adjustment_words(const struct certificate *c)
-{
-	const struct record *r = c->r;
-	char when[WHEN_SIZE];
-
-	if (r->adjusted < 0)
-		return "";
-	if (r->adjusted == 0)
-		return words_joined(c->w, "None was made.", " ", r->adjustment);
-	return words_say(c->w, "%s (%s)", r->adjustment && *r->adjustment ? r->adjustment : "Made",
-			 words_joined(c->w, r->adjusted_by, ", ", words_time(r->adjusted_at, when)));
-}
-
-/* Checks answered other than with yes: what the test left out or met differently than its procedure says. */
-static const char *deviations_words(const struct certificate *c)
-{
-	const char *out = "";
-
-	for (size_t i = 0; i < c->r->n_checks; i++) {
-		const struct record_check *k = &c->r->checks[i];
-		const char *answer;
-
-		if (!k->answer || strcmp(k->answer, "yes") == 0)
-			continue;
-		answer = words_joined(c->w, strcmp(k->answer, "no") == 0 ? "no" : "not applicable", ", ", k->note);
-		out = words_joined(c->w, out, "; ", words_say(c->w, "\u201c%s\u201d: %s", k->text, answer));
-	}
-	return *out ? words_say(c->w, "%s.", out) : "None recorded.";
-}
-
 struct entry {
 	const char *label, *text;
 };
@@ -211,8 +181,8 @@ static size_t entries(const struct certificate *c, struct entry *e)
 		if (run_stands(&r->runs[k]))
 			e[n++] = (struct entry){r->runs[k].kind == RUN_AS_FOUND ? "As found" : "As left",
 						r->runs[k].sentence};
-	e[n++] = (struct entry){"Adjustment", adjustment_words(c)};
-	e[n++] = (struct entry){"Deviations", deviations_words(c)};
+	e[n++] = (struct entry){"Adjustment", words_adjustment(c->w, r)};
+	e[n++] = (struct entry){"Deviations", words_deviations(c->w, r)};
 	e[n++] = (struct entry){"Finding", r->finding_sentence};
 	e[n++] = (struct entry){"Remarks", r->remarks};
 	return n;

@@ -245,6 +245,34 @@ const char *words_environment(struct words *w, const struct record *r)
 	return out;
 }
 
+const char *words_adjustment(struct words *w, const struct record *r)
+{
+	char when[WHEN_SIZE];
+
+	if (r->adjusted < 0)
+		return "";
+	if (r->adjusted == 0)
+		return words_joined(w, "None was made.", " ", r->adjustment);
+	return words_say(w, "%s (%s)", r->adjustment && *r->adjustment ? r->adjustment : "Made",
+			 words_joined(w, r->adjusted_by, ", ", words_time(r->adjusted_at, when)));
+}
+
+const char *words_deviations(struct words *w, const struct record *r)
+{
+	const char *out = "";
+
+	for (size_t i = 0; i < r->n_checks; i++) {
+		const struct record_check *k = &r->checks[i];
+		const char *answer;
+
+		if (!k->answer || strcmp(k->answer, "yes") == 0)
+			continue;
+		answer = words_joined(w, strcmp(k->answer, "no") == 0 ? "no" : "not applicable", ", ", k->note);
+		out = words_joined(w, out, "; ", words_say(w, "\u201c%s\u201d: %s", k->text, answer));
+	}
+	return *out ? words_say(w, "%s.", out) : "None recorded.";
+}
+
 int words_error_decimals(const struct record *r, const struct record_run *run)
 {
 	return tolerance_error_decimals(run->tolerance, r->instrument.output, r->output_decimals);

@@ -43,6 +43,11 @@ const char *words_outcome(struct words *w, const struct record *r, const struct 
 /* "21.5 °C, 48 % relative humidity"; "" when not recorded. */
 const char *words_environment(struct words *w, const struct record *r);
 
+/* "Zero lowered by 1.2 % of span. (Maren Oldfield, 2026-03-14 10:40:00 UTC)"; "" when it was not decided. */
+const char *words_adjustment(struct words *w, const struct record *r);
+/* Checks answered other than with yes: what the test left out or met differently than its procedure says. */
+const char *words_deviations(struct words *w, const struct record *r);
+
 /*
  * Decimals of a run's errors and limits in the output's unit, and in % of span: enough for its tightest limit to show two
  * digits. The same rule as behind the screens, so that both show the same figures.
