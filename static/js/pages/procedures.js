@@ -1,6 +1,7 @@
 /* Procedures: how the plant tests, one line each, with the version that stands. */
 import {mayDo, startPage} from '../features/frame/frame.js';
 import {stateWords} from '../features/procedures/versions.js';
+import {procedureWords} from '../features/procedures/words.js';
 import {byId, fill, h} from '../lib/dom.js';
 import {field} from '../lib/form.js';
 import {date} from '../lib/format.js';
@@ -16,7 +17,7 @@ startPage(async session => {
 		return rows[0] ?? null;
 	}});
 
-	fill(byId('main'),
+	fill(byId('main'), procedureWords('/procedures'),
 		h('div', {class: 'spread'}, h('p', {class: 'lead'}, 'How each kind of instrument is tested, and how far it may be off.'),
 			mayManage && (list.count > 0 || q) && h('a', {class: 'button no-print', href: '/procedure?new=1'}, 'Write a procedure')),
 		(list.count > 0 || q) && h('form', {class: 'filters no-print', action: '/procedures', 'aria-label': 'Which procedures'}, field({name: 'q', label: 'Code or title', type: 'search', value: q, width: 'wide'}), h('button', {}, 'Search')),

@@ -1,6 +1,6 @@
 /*
- * The worked example beside the document: what its points and as-found limits come to, on a tag of the plant or on 4 to 20 mA.
- * It follows what is written a moment later; while the document cannot be worked out it says what stands in the way.
+ * The worked example beside a document or a rule: what its points and limits come to, on a tag of the plant or on 4 to 20 mA.
+ * It follows what is written a moment later; while it cannot be worked out it says what stands in the way.
  */
 import {ApiError, Unreachable, call} from '../../lib/api.js';
 import {fill, h} from '../../lib/dom.js';
@@ -8,8 +8,11 @@ import {shown} from '../../lib/format.js';
 
 const PAUSE = 250;
 
-/** @returns {{element: HTMLElement, follow: (worked: {document: any, faults: any[]}) => void}} */
-export function workedExample() {
+/**
+ * @param {{title?: string, show?: (example: any) => any}} [spec] show makes what is seen of the server's answer
+ * @returns {{element: HTMLElement, follow: (worked: {document: any, faults: any[]}) => void}}
+ */
+export function workedExample({title = 'Worked example', show = figures} = {}) {
 	const state = {/** @type {any} */ worked: null, /** @type {any} */ instrument: null, asked: 0, timer: 0};
 	const result = h('div', {class: 'example-result'}, h('p', {class: 'muted'}, 'Working it out'));
 	const say = h('p', {class: 'muted small', role: 'status'});
@@ -46,7 +49,7 @@ export function workedExample() {
 			const example = await call('POST', '/procedures/example', {document: numbersOnly(worked.document), ...(instrument && {instrument_id: instrument.id})});
 			if (turn !== state.asked)
 				return;
-			fill(result, figures(example));
+			fill(result, show(example));
 			result.classList.remove('stale');
 			if (!input.value.trim() || instrument)
 				say.textContent = '';
@@ -70,7 +73,7 @@ export function workedExample() {
 	};
 	input.addEventListener('input', () => later(look, PAUSE));
 	return {
-		element: h('aside', {class: 'aside example', 'aria-label': 'Worked example'}, h('h2', {}, 'Worked example'),
+		element: h('aside', {class: 'aside example', 'aria-label': title}, h('h2', {}, title),
 			h('p', {class: 'example-try no-print'}, h('label', {for: 'example-tag'}, 'Try it on tag'), input, choices), say, result),
 		follow: worked => {
 			const first = !state.worked;

@@ -2,6 +2,7 @@
 import {h} from '../../lib/dom.js';
 import {choiceBlank, deed, numberBlank} from './blanks.js';
 import {LIMITS, TERM_KINDS} from './document.js';
+import {sourceChoice} from './sources.js';
 
 const TERMS_MOST = 8;
 
@@ -25,12 +26,19 @@ export function limitsEditor({typed, changed, redraw}) {
 				changed();
 				redraw(`${pointer}/own`);
 			}})),
-			typed.tolerance[name] && terms(typed.tolerance[name], title, pointer, {typed, changed, redraw}));
+			typed.tolerance[name] && [
+				sourceChoice({label: title, key: `${pointer}/source`, take: (limits, from) => {
+					typed.tolerance[name] = {...limits, from};
+					changed();
+					redraw(`${pointer}/source`);
+				}}),
+				typed.tolerance[name].from && h('p', {class: 'muted', role: 'status'}, typed.tolerance[name].from),
+				termsEditor(typed.tolerance[name], title, pointer, {typed, changed, redraw})]);
 	}));
 }
 
-/** @param {any} tolerance @param {string} title @param {string} pointer @param {Writing} writing */
-function terms(tolerance, title, pointer, {changed, redraw}) {
+/** Terms to fill in, add and take away. @param {any} tolerance as typed @param {string} title @param {string} pointer @param {Writing} writing */
+export function termsEditor(tolerance, title, pointer, {changed, redraw}) {
 	const list = tolerance.terms, several = list.length > 1;
 
 	return h('div', {class: 'terms'},
