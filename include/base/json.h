@@ -68,6 +68,9 @@ double json_in_decimal(struct json_in *in, const char *name, double low, double 
 
 /* Notes a failure of a member that was read fine but breaks a rule. The first failure stays. */
 void json_in_reject(struct json_in *in, const char *name, const char *fmt, ...) __attribute__((format(printf, 3, 4)));
+/* The same for an element of the list name: of plain values, which are no objects and so have no reader of their own. */
+void json_in_reject_element(struct json_in *in, const char *name, size_t index, const char *fmt, ...)
+	__attribute__((format(printf, 4, 5)));
 
 /* Canonical form (RFC 8785: members sorted by UTF-16 code units, shortest numbers). Allocated from a; NULL for no memory. */
 char *json_canonical(const json_t *json, struct arena *a);

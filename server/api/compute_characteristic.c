@@ -31,7 +31,7 @@ enum status compute_characteristic(json_t *document, json_t **result, struct err
 		values[i] = way == 0 ? characteristic_forward(&c, input, output, values[i]) :
 				       characteristic_inverse(&c, input, output, values[i]);
 		if (!isfinite(values[i]))
-			reject_element(&in, "values", i, sentence);
+			json_in_reject_element(&in, "values", i, "%s", sentence);
 	}
 	if (json_in_end(&in))
 		return in.rc;

@@ -24,8 +24,8 @@ static void least_squares_read(struct json_in *in, struct fit_work *w)
 		json_in_reject(in, "weights", "each point needs its weight");
 	for (size_t i = 0; i < w->n && w->weighted; i++)
 		if (!(w->weights[i] > 0))
-			reject_element(in, "weights", i,
-				       "a weight is above 0: leave out a point that should not count");
+			json_in_reject_element(in, "weights", i,
+					       "a weight is above 0: leave out a point that should not count");
 	w->through_zero = json_in_bool_optional(in, "through_zero", false);
 	w->order = json_in_integer(in, "order", w->through_zero ? 1 : 0, FIT_ORDER_MAX);
 }

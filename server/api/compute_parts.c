@@ -5,16 +5,6 @@
 
 #include "domain/spec_json.h"
 
-void reject_element(struct json_in *in, const char *name, size_t index, const char *sentence)
-{
-	char pointer[sizeof in->path + 64];
-
-	if (in->rc)
-		return;
-	snprintf(pointer, sizeof pointer, "%s/%.20s/%zu", in->path, name, index);
-	in->rc = err_set(in->err, INVALID, pointer, "%s", sentence);
-}
-
 size_t numbers_read(struct json_in *in, const char *name, size_t max, double *out)
 {
 	json_t *list = json_in_array(in, name, 1, max);
@@ -25,9 +15,9 @@ size_t numbers_read(struct json_in *in, const char *name, size_t max, double *ou
 
 		out[i] = json_number_value(v);
 		if (!json_is_number(v))
-			reject_element(in, name, i, "a number is needed");
+			json_in_reject_element(in, name, i, "a number is needed");
 		else if (!(fabs(out[i]) <= QUANTITY_MAX))
-			reject_element(in, name, i, "the number must be between -1e+12 and 1e+12");
+			json_in_reject_element(in, name, i, "the number must be between -1e+12 and 1e+12");
 	}
 	return n;
 }

@@ -11,8 +11,6 @@
  * points at the element.
  */
 size_t numbers_read(struct json_in *in, const char *name, size_t max, double *out);
-/* Points at element index of a list of plain values, which are no objects and so have no reader of their own. */
-void reject_element(struct json_in *in, const char *name, size_t index, const char *sentence);
 json_t *finite_to_json(double v); /* null when it is not finite: NaN and infinities do not leave the server */
 json_t *numbers_to_json(const double *v, size_t n);
 enum status no_memory(struct err *err);

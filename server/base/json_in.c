@@ -53,6 +53,21 @@ void json_in_reject(struct json_in *in, const char *name, const char *fmt, ...)
 	reject(in, name, sentence);
 }
 
+void json_in_reject_element(struct json_in *in, const char *name, size_t index, const char *fmt, ...)
+{
+	char sentence[sizeof in->err->message], place[24];
+	struct json_in list = *in;
+	va_list ap;
+
+	va_start(ap, fmt);
+	vsnprintf(sentence, sizeof sentence, fmt, ap);
+	va_end(ap);
+	append(list.path, sizeof list.path, name);
+	snprintf(place, sizeof place, "%zu", index);
+	reject(&list, place, sentence);
+	in->rc = list.rc;
+}
+
 /* Our own sentences begin with the member's name, so that they also read well away from its field. */
 static void refuse(struct json_in *in, const char *name, const char *fmt, ...) __attribute__((format(printf, 3, 4)));
 

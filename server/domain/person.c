@@ -70,9 +70,10 @@ static int roles_from_json(struct json_in *in)
 		int role = text ? role_of_word(text, strlen(text)) : 0;
 
 		if (!role)
-			json_in_reject(in, "roles", "a role is one of technician, lead, auditor, administrator");
+			json_in_reject_element(in, "roles", i,
+					       "a role is one of technician, lead, auditor, administrator");
 		else if (roles & role)
-			json_in_reject(in, "roles", "the role %s is named twice", text);
+			json_in_reject_element(in, "roles", i, "the role %s is named twice", text);
 		roles |= role;
 	}
 	return roles;

@@ -47,17 +47,6 @@ static void *keep_array(struct json_in *in, size_t n, size_t size, struct arena 
 	return p;
 }
 
-/* Notes a failure of element i of a list of plain values. */
-static void reject_element(struct json_in *in, const char *name, size_t i, const char *sentence)
-{
-	char pointer[sizeof in->err->field];
-
-	if (in->rc)
-		return;
-	snprintf(pointer, sizeof pointer, "%s/%s/%zu", in->path, name, i);
-	in->rc = err_set(in->err, INVALID, pointer, "%s", sentence);
-}
-
 /* A text that must be there but may be empty. */
 static const char *text_or_empty(struct json_in *in, const char *name, size_t max, struct arena *a)
 {
@@ -80,12 +69,12 @@ static void read_kinds(struct json_in *in, struct procedure_document *out, struc
 				word = kind_words[k];
 		}
 		if (!word)
-			reject_element(
+			json_in_reject_element(
 				in, "kinds", i,
 				"must be one of transmitter, sensing_element, indicator, switch, analyser, control_valve");
 		for (size_t k = 0; k < i && word; k++) {
 			if (!strcmp(out->kinds[k], word))
-				reject_element(in, "kinds", i, "each kind is named once");
+				json_in_reject_element(in, "kinds", i, "each kind is named once");
 		}
 		out->kinds[i] = word;
 	}
@@ -185,11 +174,12 @@ static void read_percent(struct json_in *in, struct step *out, struct arena *a)
 		double x = json_number_value(v);
 
 		if (!json_is_number(v))
-			reject_element(in, "percent", i, "must be a number, in % of the input span");
+			json_in_reject_element(in, "percent", i, "must be a number, in %% of the input span");
 		else if (!(x >= PERCENT_LOW && x <= PERCENT_HIGH))
-			reject_element(in, "percent", i, "must be between -5 and 105 % of the input span");
+			json_in_reject_element(in, "percent", i, "must be between -5 and 105 %% of the input span");
 		else if (i && x <= out->percent[i - 1])
-			reject_element(in, "percent", i, "the points must ascend; the way down is made from them");
+			json_in_reject_element(in, "percent", i,
+					       "the points must ascend; the way down is made from them");
 		out->percent[i] = x;
 	}
 }

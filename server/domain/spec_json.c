@@ -17,17 +17,6 @@ static const char *const tolerance_words[] = {"absolute", "percent_of_span", "pe
 static const char *const join_words[] = {"sum", "greatest", NULL};
 static const char *const decision_words[] = {"simple", "guarded", NULL};
 
-/* Points at an element of a list of plain values, which are no objects and so have no reader of their own. */
-static void reject_at(struct json_in *in, const char *name, size_t index, const char *sentence)
-{
-	char pointer[sizeof in->path + 64];
-
-	if (in->rc)
-		return;
-	snprintf(pointer, sizeof pointer, "%s/%.20s/%zu", in->path, name, index);
-	in->rc = err_set(in->err, INVALID, pointer, "%s", sentence);
-}
-
 const char *unit_read(struct json_in *object, const char *name)
 {
 	const char *symbol = json_in_text(object, name, UNIT_CHARACTERS_MAX);
@@ -75,11 +64,11 @@ static void point_read(struct json_in *in, json_t *points, size_t i, struct char
 
 	if (json_array_size(pair) != 2 || !json_is_number(json_array_get(pair, 0)) ||
 	    !json_is_number(json_array_get(pair, 1)))
-		reject_at(in, "points", i, "a point is a pair of numbers, [input, output]");
+		json_in_reject_element(in, "points", i, "a point is a pair of numbers, [input, output]");
 	else if (!(fabs(x) <= QUANTITY_MAX) || !(fabs(y) <= QUANTITY_MAX))
-		reject_at(in, "points", i, "the numbers must be between -1e+12 and 1e+12");
+		json_in_reject_element(in, "points", i, "the numbers must be between -1e+12 and 1e+12");
 	else if (i > 0 && !(x > out->x[i - 1]))
-		reject_at(in, "points", i, "the points' inputs must ascend from one to the next");
+		json_in_reject_element(in, "points", i, "the points' inputs must ascend from one to the next");
 	out->x[i] = x;
 	out->y[i] = y;
 }
@@ -105,7 +94,7 @@ static void polynomial_read(struct json_in *in, struct characteristic *out)
 	for (size_t i = 0; i < json_array_size(list); i++) {
 		out->coefficient[i] = json_number_value(json_array_get(list, i));
 		if (!json_is_number(json_array_get(list, i)) || !(fabs(out->coefficient[i]) <= QUANTITY_MAX))
-			reject_at(in, "coefficients", i, "a number between -1e+12 and 1e+12 is needed");
+			json_in_reject_element(in, "coefficients", i, "a number between -1e+12 and 1e+12 is needed");
 	}
 	if (!json_in_object(in, "validity", &at))
 		return;

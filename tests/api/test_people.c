@@ -158,9 +158,9 @@ static void a_person_that_makes_no_sense_is_refused_at_the_member(void **state)
 		{PERSON("\"nils\"", "\"" LONG_81 "\"", "[\"auditor\"]"), "/name"},
 		{PERSON("\"nils\"", "\"N\"", "[]"), "/roles"},
 		{PERSON("\"nils\"", "\"N\"", "\"auditor\""), "/roles"},
-		{PERSON("\"nils\"", "\"N\"", "[\"owner\"]"), "/roles"},
-		{PERSON("\"nils\"", "\"N\"", "[8]"), "/roles"},
-		{PERSON("\"nils\"", "\"N\"", "[\"auditor\", \"auditor\"]"), "/roles"},
+		{PERSON("\"nils\"", "\"N\"", "[\"owner\"]"), "/roles/0"},
+		{PERSON("\"nils\"", "\"N\"", "[8]"), "/roles/0"},
+		{PERSON("\"nils\"", "\"N\"", "[\"auditor\", \"auditor\"]"), "/roles/1"},
 		{"{\"sign_in\": \"nils\", \"name\": \"N\", \"roles\": [\"auditor\"]}", "/password"},
 		{"{\"sign_in\": \"nils\", \"name\": \"N\", \"roles\": [\"auditor\"], \"password\": \"quiet brass 7\", \"id\": 1}",
 		 "/id"},
@@ -193,7 +193,7 @@ static void a_change_that_makes_no_sense_is_refused_at_the_member(void **state)
 {
 	static const struct bad cases[] = {
 		{"{}", "/name"},
-		{"{\"name\": \"T\", \"roles\": [\"boss\"], \"active\": true}", "/roles"},
+		{"{\"name\": \"T\", \"roles\": [\"boss\"], \"active\": true}", "/roles/0"},
 		{"{\"name\": \"T\", \"roles\": [\"lead\"]}", "/active"},
 		{"{\"name\": \"T\", \"roles\": [\"lead\"], \"active\": 1}", "/active"},
 		{"{\"name\": \"T\", \"roles\": [\"lead\"], \"active\": true, \"sign_in\": \"other\"}", "/sign_in"},
