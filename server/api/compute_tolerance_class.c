@@ -45,7 +45,7 @@ enum status compute_tolerance_class(json_t *document, json_t **result, struct er
 		snprintf(reach, sizeof reach, "the class holds from %g to %g °C", c->low, c->high);
 	for (size_t i = 0; c && i < n && !in.rc; i++)
 		if (values[i] < c->low || values[i] > c->high)
-			reject_element(&in, "temperatures", i, reach);
+			json_in_reject_element(&in, "temperatures", i, "%s", reach);
 	if (json_in_end(&in))
 		return in.rc;
 	if (!c)
