@@ -272,39 +272,12 @@ void certificate_standards(struct page *p, const struct certificate *c)
 	page_rule(p, p->left, p->y, width, 0.6);
 }
 
-/* True when a reading that stands here states an uncertainty. */
-static bool uncertainty_stated(const struct record *r)
-{
-	for (size_t k = 0; k < r->n_runs; k++)
-		for (size_t i = 0; i < r->runs[k].n_points; i++)
-			if (r->runs[k].points[i].read && r->runs[k].points[i].reading.u > 0)
-				return true;
-	return false;
-}
-
-static const char *limits_words(const struct certificate *c)
-{
-	const struct procedure_document *d = &c->r->procedure;
-	const char *unit = c->r->instrument.output_unit, *found = words_tolerance(c->w, &d->as_found, unit),
-		   *left = words_tolerance(c->w, &d->as_left, unit);
-
-	if (strcmp(found, left) == 0)
-		return words_say(c->w, "Error permitted as found and as left: %s.", found);
-	return words_say(c->w, "Error permitted as found: %s; as left: %s.", found, left);
-}
-
 void certificate_basis(struct page *p, const struct certificate *c)
 {
 	certificate_heading(p, "Basis of the results", 60);
-	certificate_entry(p, "Limits", limits_words(c));
+	certificate_entry(p, "Limits", words_limits(c->w, c->r));
 	certificate_entry(p, "Decision rule", words_decision(c->w, &c->r->procedure.decision));
-	certificate_entry(
-		p, "Uncertainty",
-		uncertainty_stated(c->r) ?
-			"U is the expanded uncertainty of the error: the combined standard uncertainty times the coverage factor k\u00a0=\u00a02, for a "
-			"normal distribution a coverage probability of about 95\u00a0%. It contains the standards and the resolution of the readings "
-			"(JCGM 100:2008), not the drift after the test." :
-			"No uncertainty is stated: the record holds none for its readings.");
+	certificate_entry(p, "Uncertainty", words_uncertainty(c->r));
 }
 
 #define SIGNATURES_KEEP 66.0 /* the row and the two lines under it */

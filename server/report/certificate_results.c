@@ -11,9 +11,7 @@
 /* A value with the decimals it was typed with; without text, with those of the record. */
 static void typed(char out[CELL_SIZE], double value, const char *text, int decimals)
 {
-	int own = text ? decimals_of_text(text) : -1;
-
-	format_number(value, own >= 0 ? own : decimals, false, out);
+	format_number(value, words_typed_decimals(text, decimals), false, out);
 }
 
 static int more(int a, int b)
@@ -21,13 +19,11 @@ static int more(int a, int b)
 	return a > b ? a : b;
 }
 
-/* The uncertainty with at least two digits (JCGM 100:2008, 7.2.6); an en dash when it is not known. */
+/* An en dash when it is not known. */
 static void uncertainty_cell(char out[CELL_SIZE], double u, int decimals)
 {
-	double expanded = 2 * u;
-
 	if (u > 0)
-		format_number(expanded, more(decimals, decimals_for(expanded)), false, out);
+		format_number(2 * u, words_uncertainty_decimals(2 * u, decimals), false, out);
 	else
 		format_number(NAN, 0, false, out);
 }

@@ -62,13 +62,32 @@ char *words_date(int64_t ms, char out[WHEN_SIZE])
 	return out;
 }
 
-char *words_number(double v, int max_decimals, char *out)
+int words_decimals(double v, int max_decimals)
 {
 	int decimals = 0;
 
 	while (decimals < max_decimals && fabs(round_decimals(v, decimals) - v) > 1e-12 * fabs(v))
 		decimals++;
-	return format_number(v, decimals, false, out);
+	return decimals;
+}
+
+char *words_number(double v, int max_decimals, char *out)
+{
+	return format_number(v, words_decimals(v, max_decimals), false, out);
+}
+
+int words_typed_decimals(const char *text, int decimals)
+{
+	int own = text ? decimals_of_text(text) : -1;
+
+	return own >= 0 ? own : decimals;
+}
+
+int words_uncertainty_decimals(double expanded, int decimals)
+{
+	int own = decimals_for(expanded);
+
+	return own > decimals ? own : decimals;
 }
 
 const char *words_verdict(enum verdict v)
@@ -172,6 +191,36 @@ const char *words_decision(struct words *w, const struct decision_rule *rule)
 		"Conditional pass: inside them, but nearer than w. Conditional fail: outside by no more than w. Fail: outside by more. "
 		"A pass is wrong with a probability of no more than %s\u00a0%% at each limit.",
 		factor, risk);
+}
+
+const char *words_limits(struct words *w, const struct record *r)
+{
+	const struct procedure_document *d = &r->procedure;
+	const char *unit = r->instrument.output_unit, *found = words_tolerance(w, &d->as_found, unit),
+		   *left = words_tolerance(w, &d->as_left, unit);
+
+	if (strcmp(found, left) == 0)
+		return words_say(w, "Error permitted as found and as left: %s.", found);
+	return words_say(w, "Error permitted as found: %s; as left: %s.", found, left);
+}
+
+/* True when a reading that stands here states an uncertainty. */
+static bool uncertainty_stated(const struct record *r)
+{
+	for (size_t k = 0; k < r->n_runs; k++)
+		for (size_t i = 0; i < r->runs[k].n_points; i++)
+			if (r->runs[k].points[i].read && r->runs[k].points[i].reading.u > 0)
+				return true;
+	return false;
+}
+
+const char *words_uncertainty(const struct record *r)
+{
+	return uncertainty_stated(r) ?
+		       "U is the expanded uncertainty of the error: the combined standard uncertainty times the coverage factor k\u00a0=\u00a02, for a "
+		       "normal distribution a coverage probability of about 95\u00a0%. It contains the standards and the resolution of the readings "
+		       "(JCGM 100:2008), not the drift after the test." :
+		       "No uncertainty is stated: the record holds none for its readings.";
 }
 
 const char *words_characteristic(struct words *w, const struct characteristic *c)

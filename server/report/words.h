@@ -23,6 +23,12 @@ const char *words_joined(struct words *w, const char *a, const char *between, co
 
 char *words_time(int64_t ms, char out[WHEN_SIZE]); /* "2026-03-14 10:42:07 UTC"; an en dash for 0 */
 char *words_date(int64_t ms, char out[WHEN_SIZE]); /* "2026-03-14" in UTC; an en dash for 0 */
+/* As few decimals as say all of the number, at most max_decimals. */
+int words_decimals(double v, int max_decimals);
+/* The decimals a value was typed with; without text, those given. */
+int words_typed_decimals(const char *text, int decimals);
+/* Those of an expanded uncertainty: at least two digits (JCGM 100:2008, 7.2.6), and those given. */
+int words_uncertainty_decimals(double expanded, int decimals);
 /* The number with as few decimals as say it all, at most max_decimals: 0.0040 -> "0.004". out: NUMBER_TEXT_SIZE. */
 char *words_number(double v, int max_decimals, char *out);
 
@@ -34,6 +40,10 @@ const char *words_run(enum run_kind k);			   /* "as found", "as left" */
 const char *words_tolerance(struct words *w, const struct tolerance *t, const char *unit);
 bool words_tolerances_differ(struct words *w, const struct tolerance *a, const struct tolerance *b);
 const char *words_decision(struct words *w, const struct decision_rule *rule);
+/* "Error permitted as found: ±1 % of span; as left: ±0.5 % of span." */
+const char *words_limits(struct words *w, const struct record *r);
+/* What the stated uncertainty is, or that none is stated. */
+const char *words_uncertainty(const struct record *r);
 /* "linear", "square root", "Pt100 (IEC 60751)", "thermocouple type K (IEC 60584-1)" */
 const char *words_characteristic(struct words *w, const struct characteristic *c);
 /* "4 to 20 mA → 0 to 100 %" */
