@@ -6,7 +6,7 @@ import {h, s, uniqueId} from '../../lib/dom.js';
 import {shown} from '../../lib/format.js';
 import {linear, roundTicks, tickText} from '../../lib/scale.js';
 
-const WIDTH = 336, HEIGHT = 200, LEFT = 64, RIGHT = 14, TOP = 30, BOTTOM = 44;
+const WIDTH = 336, HEIGHT = 200, LEFT = 64, RIGHT = 24, TOP = 30, BOTTOM = 44;
 
 /** @param {{points: {x: number, low: number|null, high: number|null}[], across: string, up: string}} spec across and up name the axes */
 export function bandFigure({points, across, up}) {

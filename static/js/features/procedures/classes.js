@@ -30,7 +30,9 @@ function row({code, title, low, high, words, source, rule}) {
 		h('td', {class: 'small', 'data-label': 'standard'}, h('span', {}, source)));
 }
 
-/** The temperatures a class is shown at: its ends, and round ones between. @param {number} low @param {number} high */
+const STEPS = 60;	/* of the drawing, fine enough for the knee of a class */
+
+/** The temperatures a class is tabled at: its ends, and round ones between. @param {number} low @param {number} high */
 export function temperaturesOf(low, high) {
 	const between = roundTicks(low, high, 8).ticks.map(value => Number(value.toFixed(6)));
 
@@ -43,10 +45,11 @@ export function classReading(one) {
 	const state = {extra: /** @type {number[]} */ ([]), r0: 100};
 
 	async function work() {
-		const ends = temperaturesOf(one.low, one.high), temperatures = [...new Set([...ends, ...state.extra])].sort((a, b) => a - b);
-		const body = {code: one.code, temperatures: state.extra.length ? [...state.extra, ...temperatures.filter(t => !state.extra.includes(t))] : temperatures, ...(resistance && {r0: state.r0})};
-		const answer = await call('POST', '/compute/tolerance_class', body);
-		fill(result, figures(answer, state.extra));
+		/* the one asked for comes first, so that a refusal points at its field */
+		const tabled = [...state.extra, ...temperaturesOf(one.low, one.high).filter(t => !state.extra.includes(t))];
+		const drawn = Array.from({length: STEPS + 1}, (_, i) => one.low + (one.high - one.low) * i / STEPS);
+		const answer = await call('POST', '/compute/tolerance_class', {code: one.code, temperatures: [...tabled, ...drawn], ...(resistance && {r0: state.r0})});
+		fill(result, figures({...answer, values: answer.values.slice(0, tabled.length), drawn: answer.values.slice(tabled.length)}, state.extra));
 	}
 
 	work().catch(error => {
@@ -72,13 +75,13 @@ export function classReading(one) {
 }
 
 /** @param {any} answer @param {number[]} asked temperatures of one's own, marked */
-function figures({output_unit: unit, values}, asked) {
+function figures({output_unit: unit, values, drawn}, asked) {
 	const ordered = [...values].sort((a, b) => a.temperature - b.temperature);
 
 	return [
 		asked.length > 0 && values.filter((/** @type {any} */ value) => asked.includes(value.temperature)).map((/** @type {any} */ value) =>
 			h('p', {class: 'lead', role: 'status'}, `At ${figure(value.temperature)} \u00b0C: `, h('b', {}, `\u00b1${shown(value.shown_limit)} \u00b0C`), `, which is \u00b1${shown(value.shown_output_limit)} ${unit} of ${shown(value.shown_output)} ${unit}.`)),
-		bandFigure({points: ordered.map(value => ({x: value.temperature, low: -value.limit, high: value.limit})), across: 'temperature, \u00b0C', up: 'error, \u00b0C'}),
+		bandFigure({points: drawn.map((/** @type {any} */ value) => ({x: value.temperature, low: -value.limit, high: value.limit})), across: 'temperature, \u00b0C', up: 'error, \u00b0C'}),
 		h('div', {class: 'table-frame'}, h('table', {class: 'figures'}, h('caption', {class: 'visually-hidden'}, 'What the class allows over temperature'),
 			h('thead', {}, h('tr', {}, ['t, \u00b0C', 'limit, \u00b0C', `exact, ${unit}`, `limit, ${unit}`].map(head => h('th', {scope: 'col', class: 'number'}, head)))),
 			h('tbody', {}, ordered.map(value => h('tr', {},

@@ -1,6 +1,6 @@
 /* Limits of the error: one or several terms joined by their sum or the greatest, alike upwards and downwards or not. */
+import {choiceBlank, deed, numberBlank} from '../../lib/blanks.js';
 import {h} from '../../lib/dom.js';
-import {choiceBlank, deed, numberBlank} from './blanks.js';
 import {LIMITS, TERM_KINDS} from './document.js';
 import {sourceChoice} from './sources.js';
 

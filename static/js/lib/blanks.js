@@ -2,7 +2,7 @@
  * Blanks to fill in: fields that stand within a sentence, on a ruled line. Each has a name for who cannot see the sentence, a
  * pointer, and a place for its error.
  */
-import {h, uniqueId} from '../../lib/dom.js';
+import {h, uniqueId} from './dom.js';
 
 /** @typedef {{label: string, pointer: string, value: string, write: (text: string) => void, key?: string, named?: boolean}} Blank named: its name stands above it */
 
