@@ -157,6 +157,13 @@ static enum status read_whole(int fd, size_t size, struct reply *reply)
 	return OK;
 }
 
+static bool has_ending(const char *path, const char *ending)
+{
+	size_t n = strlen(path), m = strlen(ending);
+
+	return n >= m && !strcmp(path + n - m, ending);
+}
+
 /* NOT_FOUND also for what lies outside the folder, by .. or by a link. */
 static enum status from_file(const char *folder, const char *path, struct reply *reply)
 {
@@ -187,10 +194,15 @@ static enum status from_file(const char *folder, const char *path, struct reply 
 
 static enum status from_folder(const char *folder, struct request *req, const char *longer, struct reply *reply)
 {
+	const struct entry *built = has_ending(req->path, ".wasm") ? find(req->path) : NULL;
 	enum status rc = from_file(folder, req->path, reply);
 
 	if (rc == NOT_FOUND)
 		rc = from_file(folder, longer, reply);
+	if (rc == NOT_FOUND && built) { /* compiled, so it lies in no folder of pages */
+		give(reply, built);
+		return OK;
+	}
 	if (rc != NOT_FOUND)
 		return rc;
 	rc = from_file(folder, MISSING_PAGE, reply);

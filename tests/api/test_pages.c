@@ -113,6 +113,21 @@ static void nothing_outside_the_pages_can_be_had(void **state)
 	}
 }
 
+/* A module begins with \0asm and version 1 (WebAssembly Core Specification 2.0, 5.5.16). */
+static void expect_module(struct fixture *f)
+{
+	call(f, "GET", "/metrology.wasm", NULL);
+	expect_status(f, 200);
+	assert_string_equal(f->content_type, "application/wasm");
+	assert_true(f->size > 8);
+	assert_memory_equal(f->text, "\0asm\1\0\0\0", 8);
+}
+
+static void the_browsers_core_comes_as_a_module(void **state)
+{
+	expect_module(*state);
+}
+
 /* ---- from a folder ---- */
 
 static void write_file(const char *path, const char *text)
@@ -151,6 +166,7 @@ static void a_folder_serves_what_stands_there_now(void **state)
 	expect_status(f, 404);
 	call(f, "GET", "/missing", NULL);
 	expect_refusal(f, 404, NULL);
+	expect_module(f); /* compiled, so it lies in no folder */
 
 	unlink(link);
 	unlink(secret);
@@ -170,6 +186,7 @@ int main(void)
 		T(an_unknown_path_of_the_api_says_so_as_json),
 		T(another_method_is_told_what_there_is),
 		T(nothing_outside_the_pages_can_be_had),
+		T(the_browsers_core_comes_as_a_module),
 		T(a_folder_serves_what_stands_there_now),
 	};
 
