@@ -12,13 +12,14 @@
 #include "base/json.h"
 #include "metrology/evaluation.h"
 
-#define QUANTITY_MAX	    1e12 /* no number of an instrument is larger in magnitude, in whatever unit */
+#define QUANTITY_MAX	    1e12  /* no number of an instrument is larger in magnitude, in whatever unit */
+#define SPAN_MIN	    1e-12 /* no span is smaller, nor than a billionth of the range's larger end */
 #define UNIT_CHARACTERS_MAX 24
 
 /* "unit": a symbol that metrology/unit.h knows. Borrowed from its list; "" after a failure. */
 const char *unit_read(struct json_in *object, const char *name);
 
-/* {"low", "high", "unit"}: finite, and low differs from high (the failure points at high). */
+/* {"low", "high", "unit"}: finite, and high differs from low by a span (the failure points at high). */
 void range_read(struct json_in *in, const char *name, struct range *out, const char **unit);
 /* The same three members of an object that has others too. */
 void range_members_read(struct json_in *object, struct range *out, const char **unit);

@@ -33,7 +33,7 @@ enum simulation_end {
 	SIMULATION_DONE,
 	SIMULATION_UNSTABLE, /* adaptive, and the trials were spent before the result was stable; all else holds */
 	SIMULATION_STOPPED,  /* by go_on */
-	SIMULATION_NO_VALUE, /* the model has no value for some draw */
+	SIMULATION_NO_VALUE, /* the model has no value for some draw, or the draws no mean and deviation */
 	/* a correlated component is not normal, correlations that cannot be, numbers out of range */
 	SIMULATION_IMPOSSIBLE,
 };

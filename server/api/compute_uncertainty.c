@@ -13,7 +13,8 @@
 #include "metrology/simulation.h"
 
 #define NAME_CHARACTERS_MAX 60
-#define SECONDS_MAX	    10 /* a simulation may take */
+#define SECONDS_MAX	    10	  /* a simulation may take */
+#define RESULT_MAX	    1e300 /* beyond, differences of results would be no numbers */
 
 static const char *const distribution_words[] = {"normal", "rectangular", "triangular", "u_shaped", NULL};
 
@@ -259,7 +260,7 @@ static enum status uncertainty_compute(struct uncertainty_work *w, struct err *e
 {
 	w->estimate = budget_estimate(&w->budget, w->expression ? &w->model : NULL);
 	budget_combine(&w->budget, w->coverage, &w->result);
-	if (!isfinite(w->estimate) || !isfinite(w->result.combined) || !isfinite(w->result.expanded))
+	if (!(fabs(w->estimate) + w->result.expanded < RESULT_MAX))
 		return err_set(err, INVALID, "/components", "with these numbers the result is beyond all bounds");
 	return w->simulate ? simulation_run(w, err) : OK;
 }

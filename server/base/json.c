@@ -84,6 +84,9 @@ json_t *json_parse(const char *text, size_t size, struct err *err)
 		return NULL;
 	}
 	json = json_loadb(text, size, JSON_REJECT_DUPLICATES, &why);
+	/* Canonically 5e20 is written 500000000000000000000, more than an integer of Jansson's holds: a double does. */
+	if (!json && json_error_code(&why) == json_error_numeric_overflow)
+		json = json_loadb(text, size, JSON_REJECT_DUPLICATES | JSON_DECODE_INT_AS_REAL, &why);
 	if (!json)
 		explain(&why, err);
 	return json;

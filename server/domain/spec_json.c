@@ -28,6 +28,14 @@ const char *unit_read(struct json_in *object, const char *name)
 	return "";
 }
 
+/* Errors are resolved to 1e-12 of the larger end, so a narrower range would be nothing but their rounding. */
+static bool range_wide_enough(struct range r)
+{
+	double span = fabs(range_span(r));
+
+	return span >= SPAN_MIN && span >= 1e-9 * fmax(fabs(r.low), fabs(r.high));
+}
+
 void range_members_read(struct json_in *object, struct range *out, const char **unit)
 {
 	out->low = json_in_number(object, "low", -QUANTITY_MAX, QUANTITY_MAX);
@@ -35,6 +43,10 @@ void range_members_read(struct json_in *object, struct range *out, const char **
 	*unit = unit_read(object, "unit");
 	if (out->low == out->high)
 		json_in_reject(object, "high", "the range must not be empty: high is the same as low");
+	else if (!range_wide_enough(*out))
+		json_in_reject(object, "high",
+			       "the range is too narrow: low and high differ by less than a "
+			       "billionth of the larger one, or by less than 1e-12");
 }
 
 void range_read(struct json_in *in, const char *name, struct range *out, const char **unit)

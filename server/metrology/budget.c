@@ -132,7 +132,7 @@ enum dominance budget_dominance(const struct budget *b, const struct budget_resu
 	int at[2] = {-1, -1};
 
 	for (int i = 0; i < b->n; i++) {
-		double c = fabs(r->contribution[i]);
+		double c = r->combined > 0 ? fabs(r->contribution[i]) / r->combined : 0;
 
 		all += c * c;
 		if (b->component[i].distribution != DISTRIBUTION_RECTANGULAR)
@@ -186,7 +186,6 @@ struct reported report_result(double value, double expanded, int digits)
 
 	if (digits < 1 || digits > 2 || !is_finite(value) || exponent < -28 || exponent > 28)
 		return r;
-	r.rounded = true;
 	r.decimals = digits - 1 - exponent;
 	r.expanded = round_place(expanded, r.decimals);
 	if (r.expanded < 0.95 * expanded)
@@ -195,5 +194,6 @@ struct reported report_result(double value, double expanded, int digits)
 	if (next > exponent && next != INT_MIN)
 		r.decimals--; /* 0.0996 became 0.10 */
 	r.value = round_place(value, r.decimals);
-	return r;
+	r.rounded = is_finite(r.value);
+	return r.rounded ? r : (struct reported){value, expanded, 0, false};
 }

@@ -33,10 +33,13 @@ double probability_of_nonconformity(double measured, double u, struct limits lim
 
 double posterior_mean(struct prior prior, double measured, double *u)
 {
-	double before = prior.standard_deviation * prior.standard_deviation, now = *u * *u;
+	/* In units of the larger deviation, so that no square vanishes or grows beyond all bounds. */
+	double scale = larger(prior.standard_deviation, *u), before = prior.standard_deviation / scale,
+	       now = *u / scale;
+	double sum = before * before + now * now;
 
-	*u = prior.standard_deviation * *u / sqrt(before + now);
-	return (prior.mean * now + measured * before) / (before + now);
+	*u = smaller(prior.standard_deviation, *u) / sqrt(sum);
+	return (prior.mean * (now * now) + measured * (before * before)) / sum;
 }
 
 struct limits acceptance_limits(struct limits limits, double w)

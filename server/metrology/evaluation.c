@@ -67,7 +67,9 @@ static double ratio_to_limit(const struct judged_reading *j)
 {
 	double limit = j->error > 0 ? j->limits.high : -j->limits.low;
 
-	return j->error == 0 ? 0 : fabs(j->error) / limit;
+	if (j->error == 0)
+		return 0;
+	return limit > 0 ? fabs(j->error) / limit : INFINITE;
 }
 
 static void sum_up_reading(const struct judged_reading *j, int index, struct evaluation *e)

@@ -274,6 +274,8 @@ enum simulation_end simulate(const struct simulation_plan *plan, double *work, s
 		if (end == SIMULATION_DONE)
 			sum_up(work, work + plan->trials, plan->trials, plan->coverage, out);
 	}
+	if ((end == SIMULATION_DONE || end == SIMULATION_UNSTABLE) && !is_finite(out->estimate + out->standard))
+		return SIMULATION_NO_VALUE; /* draws so far apart that their squares are beyond all bounds */
 	out->tolerance = numerical_tolerance(out->standard, plan->digits);
 	return end;
 }

@@ -481,6 +481,8 @@ static void evaluation_names_the_member_at_fault(void **state)
 	(void)state;
 	refused_with("\"high\": 20", "\"high\": 4", "/input/high");
 	refused_with("\"high\": 100", "\"high\": 0", "/output/high");
+	refused_with("\"high\": 100", "\"high\": 1e-13", "/output/high");
+	refused_with("\"low\": 4, \"high\": 20", "\"low\": 20.00000001, \"high\": 20", "/input/high");
 	refused_with("\"low\": 4", "\"low\": \"4\"", "/input/low");
 	refused_with("\"unit\": \"mA\"", "\"unit\": \"mAmp\"", "/input/unit");
 	refused_with("\"kind\": \"linear\"", "\"kind\": \"cubic\"", "/characteristic/kind");

@@ -284,7 +284,11 @@ static void model_and_simulation_name_the_member_at_fault(void **state)
 	refused("uncertainty",
 		"{\"model\":\"ln(V)\",\"components\":[{\"name\":\"V\",\"estimate\":3,\"standard\":1}],\"coverage\":0.95,"
 		"\"simulation\":{\"trials\":100000,\"seed\":1}}",
-		"/model"); /* three sigmas below lies 0 */
+		"/model");     /* three sigmas below lies 0 */
+	refused("uncertainty", /* about e^500, whose square is beyond all bounds */
+		"{\"model\":\"exp(V)\",\"components\":[{\"name\":\"V\",\"estimate\":500,\"standard\":0.1}],"
+		"\"coverage\":0.95,\"simulation\":{\"trials\":1000,\"seed\":1}}",
+		"/model");
 	refused("uncertainty", "{\"components\":[" V "],\"coverage\":0.95,\"simulation\":{\"trials\":100,\"seed\":1}}",
 		"/simulation/trials");
 	refused("uncertainty",

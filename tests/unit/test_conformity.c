@@ -150,6 +150,12 @@ static void prior_and_reading_are_weighed_by_their_precision(void **state)
 	u = 0.1;
 	assert_near(posterior_mean((struct prior){10, 0.2}, 11, &u), 10.8, 1e-14); /* (10 * 25 + 11 * 100) / 125 */
 	assert_near(u, sqrt(1.0 / 125), 1e-15);
+	u = 1e-200; /* the square of which is no double */
+	assert_near(posterior_mean((struct prior){10, 1e-200}, 11, &u), 10.5, 1e-14);
+	assert_near(u / 1e-200, sqrt(0.5), 1e-15);
+	u = 1e200;
+	assert_near(posterior_mean((struct prior){10, 3e200}, 11, &u), 10.9, 1e-14); /* (10 * 1 + 11 * 9) / 10 */
+	assert_near(u / 1e200, sqrt(0.9), 1e-15);
 }
 
 static void ratios_need_two_limits(void **state)

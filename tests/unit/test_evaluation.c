@@ -199,6 +199,22 @@ static void acceptance_limits_are_drawn_in_by_the_guard_band(void **state)
 	assert_int_equal(e.failed, 0);
 }
 
+static void without_any_tolerance_every_error_is_beyond_it(void **state)
+{
+	struct test_setup s = positioner;
+	struct reading r[2] = {{4, NAN, 0, RISING, 1, 0}, {12, NAN, 50.1, RISING, 1, 0}};
+	struct judged_reading j[2];
+	struct evaluation e;
+
+	(void)state;
+	s.tolerance = (struct tolerance){{{TOLERANCE_ABSOLUTE, 0, 0}}, 1, JOIN_SUM};
+	assert_true(evaluate(&s, r, 2, j, &e));
+	assert_int_equal(j[0].verdict, VERDICT_PASS);
+	assert_int_equal(j[1].verdict, VERDICT_FAIL);
+	assert_int_equal(e.worst, 1);
+	assert_true(isinf(e.worst_ratio) && e.worst_ratio > 0);
+}
+
 static void impossible_setup_judges_nothing(void **state)
 {
 	struct reading r = {12, NAN, 50, RISING, 1, 0};
@@ -438,6 +454,7 @@ int main(void)
 		cmocka_unit_test(reading_not_taken_is_left_out),
 		cmocka_unit_test(without_limits_the_errors_stand_unjudged),
 		cmocka_unit_test(acceptance_limits_are_drawn_in_by_the_guard_band),
+		cmocka_unit_test(without_any_tolerance_every_error_is_beyond_it),
 		cmocka_unit_test(impossible_setup_judges_nothing),
 		cmocka_unit_test(errors_can_be_taken_at_the_set_point),
 		cmocka_unit_test(points_are_summed_up_over_the_cycles),

@@ -71,7 +71,7 @@ static void what_is_not_strict_json_is_refused_in_plain_words(void **state)
 		{"{\"a\":1}\n{}", "something follows the end of the document (line 2"},
 		{"{\"a\":1,\"a\":2}", "a member stands twice"},
 		{"{\"value\":1e400}", "a number is too large"},
-		{"{\"value\":99999999999999999999}", "a number is too large"},
+		{"{\"value\":1e400,\"whole\":99999999999999999999}", "a number is too large"},
 		{"{\"a\":\"\xff\"}", "not UTF-8"},
 		{"{\"a\":\"\\u0000\"}", "NUL"},
 		{"{\"a\":NaN}", "this is not JSON"},
@@ -148,6 +148,22 @@ static void what_is_absent_or_null_takes_the_given_value(void **state)
 	assert_false(json_in_has(in, "number"));
 	assert_true(json_in_has(in, "empty"));
 	assert_int_equal(json_in_end(in), OK);
+}
+
+/* 2^70 = 1180591620717411303424, more than 64 bits hold; canonically it is written in full (RFC 8785, 3.2.2.3). */
+static void whole_numbers_of_any_size_are_numbers(void **state)
+{
+	struct fixture *f = *state;
+	struct json_in *in = open_document(f, "{\"value\":1180591620717411303424,\"cycle\":2}");
+
+	assert_near(json_in_number(in, "value", 0, 1e30), 0x1p70, 0);
+	assert_int_equal(json_in_integer(in, "cycle", 1, 9), 2);
+	assert_int_equal(json_in_end(in), OK);
+	assert_string_equal(json_canonical(f->json, &f->arena), "{\"cycle\":2,\"value\":1.1805916207174113e+21}");
+	open_document(f, "{\"value\":5e20}");
+	assert_string_equal(json_canonical(f->json, &f->arena), "{\"value\":500000000000000000000}");
+	open_document(f, "{\"value\":500000000000000000000}");
+	assert_string_equal(json_canonical(f->json, &f->arena), "{\"value\":500000000000000000000}");
 }
 
 static void a_member_nobody_asked_for_is_refused_and_named(void **state)
@@ -386,6 +402,7 @@ int main(void)
 						teardown),
 		cmocka_unit_test_setup_teardown(an_object_is_read_member_by_member, setup, teardown),
 		cmocka_unit_test_setup_teardown(what_is_absent_or_null_takes_the_given_value, setup, teardown),
+		cmocka_unit_test_setup_teardown(whole_numbers_of_any_size_are_numbers, setup, teardown),
 		cmocka_unit_test_setup_teardown(a_member_nobody_asked_for_is_refused_and_named, setup, teardown),
 		cmocka_unit_test_setup_teardown(a_missing_member_is_named, setup, teardown),
 		cmocka_unit_test_setup_teardown(the_first_failure_stays, setup, teardown),
