@@ -8,6 +8,9 @@
 
 enum cause { CAUSE_ZERO, CAUSE_SPAN, CAUSE_CURVATURE, CAUSE_HYSTERESIS, CAUSE_SCATTER, CAUSES };
 
+/* Whose limits an error must keep for no adjustment to be called for. */
+enum call { CALL_ADJUST_LIMITS, CALL_AS_LEFT_LIMITS, CALL_LIMITS };
+
 struct diagnosis {
 	double share[CAUSES];	  /* of the sum of squared errors; they add to 1 (all 0 when every error is 0) */
 	double size[CAUSES];	  /* in % of output span, signed for zero, span and curvature */
@@ -29,6 +32,12 @@ struct diagnosis {
 	double p_value[CAUSES];
 	bool significant[CAUSES];
 	int noise_dof; /* degrees of freedom of the scatter */
+	/* As read, in % of output span, signed: for sentences that must be true of each reading. */
+	double lowest, highest; /* the smallest and the largest error; NaN without any */
+	double mean;		/* of all errors */
+	double bend; /* of the averaged curve, furthest above (or below, negative) the line between its end points */
+	enum call
+		call; /* for the sentences; diagnose() sets it by which limits it is given, a caller may know better */
 };
 
 #define DIAGNOSIS_LEVEL 0.05
@@ -42,13 +51,17 @@ struct diagnosis {
 void diagnose(const struct test_setup *setup, const struct tolerance *adjust_limits, const struct tolerance *left,
 	      const struct reading *readings, const struct judged_reading *judged, size_t n, struct diagnosis *out);
 
-#define SENTENCE_SIZE 256
+#define SENTENCE_SIZE 384
 
-/* "Mostly a zero shift: the output is 1.2 % of span high at every point." One sentence, English, numbers by format.h. */
+/*
+ * "Mostly a zero shift: the output is 1.2 % of span high at every point." One sentence, English, numbers by format.h.
+ * Each figure is read off the readings, so that it can be checked against their table. A run that passes and calls for no
+ * adjustment is spoken of quietly: "The largest error is 0.31 % of span; rising and falling differ by up to 0.40 % of span."
+ */
 void diagnosis_sentence(const struct diagnosis *d, const struct evaluation *e, char out[SENTENCE_SIZE]);
 /*
  * "Lower the zero by 0.19 mA (1.2 % of span), then run as left: ..." or "No adjustment: every error is inside the
- * adjust limits." output_unit: the unit's symbol; decimals: as the output is read.
+ * adjust limits." (or the limits that d->call names) output_unit: the unit's symbol; decimals: as the output is read.
  */
 void advice_sentence(const struct diagnosis *d, const struct test_setup *setup, const char *output_unit, int decimals,
 		     char out[SENTENCE_SIZE]);

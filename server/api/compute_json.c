@@ -50,7 +50,7 @@ static json_t *shown_limits(struct limits percent, int decimals)
 
 	if (!isfinite(percent.low) || !isfinite(percent.high))
 		return json_null();
-	if (round_decimals(percent.high + percent.low, decimals) == 0)
+	if (round_decimals(percent.high, decimals) == round_decimals(-percent.low, decimals))
 		snprintf(text, sizeof text, "±%s %%", format_number(percent.high, decimals, false, high));
 	else
 		snprintf(text, sizeof text, "%s to %s %%", format_number(percent.low, decimals, true, low),

@@ -135,7 +135,7 @@ static void take_readings(const struct record *r, struct record_run *run, const 
 	run->complete = run->n_read == run->n_points;
 }
 
-/* Evaluates once and spreads the answers over the points. */
+/* Evaluates once and spreads the answers over the points. As left it is the as-left limits that call for an adjustment. */
 static enum status judge_run(const struct record *r, struct record_run *run, struct arena *a, struct err *err)
 {
 	struct reading *readings = arena_alloc(a, (run->n_points + 1) * sizeof *readings);
@@ -151,7 +151,11 @@ static enum status judge_run(const struct record *r, struct record_run *run, str
 	evaluate(&setup, readings, run->n_points, judged, &run->sum);
 	for (size_t i = 0; i < run->n_points; i++)
 		run->points[i].judged = judged[i];
-	diagnose(&setup, adjust, left, readings, judged, run->n_points, &run->diagnosis);
+	diagnose(&setup, run->kind == RUN_AS_LEFT ? left : adjust, left, readings, judged, run->n_points,
+		 &run->diagnosis);
+	run->diagnosis.call = run->kind == RUN_AS_LEFT	  ? CALL_AS_LEFT_LIMITS :
+			      r->procedure.adjust.n_terms ? CALL_ADJUST_LIMITS :
+							    CALL_LIMITS;
 	diagnosis_sentence(&run->diagnosis, &run->sum, run->sentence);
 	advice_sentence_with_input(&run->diagnosis, &setup, r->instrument.output_unit, r->output_decimals,
 				   r->instrument.input_unit, r->input_decimals, run->advice);

@@ -192,6 +192,27 @@ static void split(const struct sample *s, const struct curve_point *points, size
 	test_parts(s, l, part, n_points, pairs, out);
 }
 
+/* What can be read off the table of readings. */
+static void note_extremes(const struct sample *s, const struct curve_point *points, size_t n_points,
+			  struct diagnosis *out)
+{
+	const struct curve_point *first = &points[0], *last = &points[n_points - 1];
+
+	out->lowest = out->highest = s->e[0];
+	for (size_t i = 0; i < s->n; i++) {
+		out->lowest = smaller(out->lowest, s->e[i]);
+		out->highest = larger(out->highest, s->e[i]);
+		out->mean += s->e[i] / (double)s->n;
+	}
+	for (size_t i = 1; i + 1 < n_points; i++) {
+		double way = (points[i].x - first->x) / (last->x - first->x);
+		double above = points[i].mean - first->mean - way * (last->mean - first->mean);
+
+		if (fabs(above) > fabs(out->bend))
+			out->bend = above;
+	}
+}
+
 static bool any_outside(const struct tolerance *t, const struct test_setup *setup, const struct judged_reading *judged,
 			size_t n)
 {
@@ -212,8 +233,11 @@ void diagnose(const struct test_setup *setup, const struct tolerance *adjust_lim
 	struct sample s;
 	struct trim t;
 	double unit = fabs(range_span(setup->output)) / 100;
+	size_t n_points;
 
 	*out = nothing;
+	out->call = adjust_limits->n_terms > 0 ? CALL_ADJUST_LIMITS : CALL_LIMITS;
+	out->lowest = out->highest = NOT_A_NUMBER;
 	out->limits_set = call->n_terms > 0;
 	out->adjust = out->limits_set && n <= READINGS_MAX && any_outside(call, setup, judged, n);
 	out->predicted_max_error = NOT_A_NUMBER;
@@ -222,7 +246,9 @@ void diagnose(const struct test_setup *setup, const struct tolerance *adjust_lim
 	take_sample(setup, meet, readings, judged, n, &s);
 	if (s.n == 0 || n > READINGS_MAX)
 		return;
-	split(&s, points, curve_from_readings(setup, readings, judged, n, points), out);
+	n_points = curve_from_readings(setup, readings, judged, n, points);
+	split(&s, points, n_points, out);
+	note_extremes(&s, points, n_points, out);
 	order_by_share(out);
 	t = best_trim(&s);
 	out->trim_helps = t.inside;

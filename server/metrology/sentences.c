@@ -6,6 +6,9 @@
 #include "words.h"
 
 #define SHARE_NAMED   0.15 /* a cause with less than this is not worth naming beside a larger one */
+#define CAUSES_NAMED  3	   /* at most, but for a zero and span told together */
+#define SHARE_MOST    0.5  /* what has less is not "mostly" it */
+#define BESIDE	      0.33 /* zero and span are told together from this ratio of their sizes on */
 #define RATIO_QUIET   0.1  /* errors below a tenth of their limits are nothing to talk about */
 #define PERCENT_QUIET 0.05 /* the same in % of span where no limit is set */
 
@@ -30,67 +33,156 @@ const char *verdict_text(enum verdict v)
 	return words[v];
 }
 
-static void say_cause(struct words *w, const struct diagnosis *d, enum cause c, bool zero_alone)
-{
-	double size = d->size[c];
+/* The causes that a sentence names. Zero and span name each other's share of a line when neither is small beside the other. */
+struct named {
+	enum cause cause[CAUSES];
+	int n;
+};
 
+static bool is_named(const struct named *named, enum cause c)
+{
+	for (int i = 0; i < named->n; i++)
+		if (named->cause[i] == c)
+			return true;
+	return false;
+}
+
+static void name(struct named *named, enum cause c)
+{
+	if (!is_named(named, c))
+		named->cause[named->n++] = c;
+}
+
+static void name_causes(const struct diagnosis *d, int at_most, struct named *named)
+{
+	double zero = fabs(d->size[CAUSE_ZERO]), span = fabs(d->size[CAUSE_SPAN]);
+	bool together = smaller(zero, span) >= BESIDE * larger(zero, span);
+
+	named->n = 0;
+	for (int i = 0; i < at_most; i++) {
+		enum cause c = d->order[i];
+
+		if (i > 0 && d->share[c] < SHARE_NAMED && !(i == 1 && d->share[d->order[0]] < SHARE_MOST))
+			break;
+		name(named, c);
+		if (together && c == CAUSE_ZERO)
+			name(named, CAUSE_SPAN);
+		if (together && c == CAUSE_SPAN)
+			name(named, CAUSE_ZERO);
+	}
+}
+
+static bool shows_nothing(double percent)
+{
+	return round_decimals(percent, percent_text_decimals(percent)) == 0;
+}
+
+static void say_sided(struct words *w, double percent)
+{
+	say_percent(w, percent);
+	say(w, " ");
+	say(w, side(percent));
+}
+
+/* "1.2 % of span high at every point" only when every reading is, and then from the smallest to the largest. */
+static void say_zero(struct words *w, const struct diagnosis *d)
+{
+	double most = fabs(d->lowest) > fabs(d->highest) ? d->lowest : d->highest;
+	double least = most == d->lowest ? d->highest : d->lowest;
+	int decimals = percent_text_decimals(least);
+
+	say(w, "the output is ");
+	if (least * most <= 0 || shows_nothing(least)) {
+		say_sided(w, d->mean);
+		say(w, " on average");
+		return;
+	}
+	if (round_decimals(least, decimals) != round_decimals(most, decimals)) {
+		say_number(w, fabs(least), decimals, false);
+		say(w, " to ");
+		say_number(w, fabs(most), decimals, false);
+		say(w, " % of span ");
+		say(w, side(most));
+	} else {
+		say_sided(w, most);
+	}
+	say(w, " at every point");
+}
+
+static void say_end(struct words *w, double percent)
+{
+	if (shows_nothing(percent))
+		say(w, "right");
+	else
+		say_sided(w, percent);
+}
+
+/* The averages at both ends. */
+static void say_line(struct words *w, const struct evaluation *e)
+{
+	say(w, "the output is ");
+	say_end(w, e->zero_error);
+	say(w, " at the lowest point and ");
+	say_end(w, e->zero_error + e->span_error);
+	say(w, " at the highest");
+}
+
+static void say_cause(struct words *w, const struct diagnosis *d, enum cause c)
+{
 	switch (c) {
-	case CAUSE_ZERO:
-		say(w, "the output is ");
-		say_percent(w, size);
-		say(w, " ");
-		say(w, side(size));
-		say(w, zero_alone ? " at every point" : " at the low end");
-		break;
-	case CAUSE_SPAN:
-		say(w, "towards the high end the output runs ");
-		say_percent(w, size);
-		say(w, " ");
-		say(w, side(size));
-		break;
 	case CAUSE_CURVATURE:
-		say(w, "the middle lies ");
-		say_percent(w, size);
-		say(w, size < 0 ? " below the line between the ends" : " above the line between the ends");
+		say(w, "in between it lies up to ");
+		say_percent(w, d->bend);
+		say(w,
+		    d->bend < 0 ? " below the line between the end points" : " above the line between the end points");
 		break;
 	case CAUSE_HYSTERESIS:
-		say(w, "rising and falling differ by ");
-		say_percent(w, size);
+		say(w, "rising and falling differ by up to ");
+		say_percent(w, d->size[c]);
 		break;
 	default:
 		say(w, "the readings spread by ");
-		say_percent(w, size);
+		say_percent(w, d->size[c]);
 		say(w, " (standard deviation) without a pattern");
 		break;
 	}
 }
 
-static int causes_to_name(const struct diagnosis *d)
+static void say_named(struct words *w, const struct diagnosis *d, const struct evaluation *e, const struct named *named)
 {
-	int n = 1;
+	bool span = is_named(named, CAUSE_SPAN) && !is_nan(e->span_error), line_said = false;
+	int said = 0, clauses = named->n - (is_named(named, CAUSE_ZERO) && is_named(named, CAUSE_SPAN));
 
-	while (n < 3 && d->share[d->order[n]] >= SHARE_NAMED)
-		n++;
-	return n;
+	for (int i = 0; i < named->n; i++) {
+		enum cause c = named->cause[i];
+		bool of_line = c == CAUSE_ZERO || c == CAUSE_SPAN;
+
+		if (of_line && line_said)
+			continue;
+		if (said > 0)
+			say(w, said == clauses - 1 ? ", and " : ", ");
+		if (of_line && span)
+			say_line(w, e);
+		else if (of_line)
+			say_zero(w, d);
+		else
+			say_cause(w, d, c);
+		line_said = line_said || of_line;
+		said++;
+	}
 }
 
-static void say_headline(struct words *w, const struct diagnosis *d, int named)
+static void say_headline(struct words *w, const struct named *named)
 {
-	static const char *const alone[CAUSES] = {
-		"Mostly a zero shift: ", "Mostly a span error: ", "Mostly curvature: ",
-		"It sticks: ",		 "Mostly scatter: ",
-	};
-	static const char *const first[CAUSES] = {"Zero shift", "Span error", "Curvature", "Sticking", "Scatter"};
-	static const char *const next[CAUSES] = {"zero shift", "span error", "curvature", "sticking", "scatter"};
+	static const char *const alone[CAUSES] = {"a zero shift", "a span error", "curvature", "hysteresis", "scatter"};
+	static const char *const first[CAUSES] = {"Zero shift", "Span error", "Curvature", "Hysteresis", "Scatter"};
+	static const char *const next[CAUSES] = {"zero shift", "span error", "curvature", "hysteresis", "scatter"};
 
-	if (named == 1) {
-		say(w, alone[d->order[0]]);
-		return;
-	}
-	say(w, first[d->order[0]]);
-	for (int i = 1; i < named; i++) {
-		say(w, i == named - 1 ? " and " : ", ");
-		say(w, next[d->order[i]]);
+	say(w, named->n == 1 ? "Mostly " : "");
+	say(w, (named->n == 1 ? alone : first)[named->cause[0]]);
+	for (int i = 1; i < named->n; i++) {
+		say(w, i == named->n - 1 ? " and " : ", ");
+		say(w, next[named->cause[i]]);
 	}
 	say(w, ": ");
 }
@@ -104,8 +196,9 @@ static bool nothing_stands_out(const struct evaluation *e)
 
 void diagnosis_sentence(const struct diagnosis *d, const struct evaluation *e, char out[SENTENCE_SIZE])
 {
+	bool quiet = d->limits_set && !d->adjust && e->verdict <= VERDICT_CONDITIONAL_PASS;
 	struct words w = words_begin(out);
-	int named = causes_to_name(d);
+	struct named named;
 
 	if (is_nan(e->max_error)) {
 		say(&w, "There is no reading to judge.");
@@ -115,17 +208,17 @@ void diagnosis_sentence(const struct diagnosis *d, const struct evaluation *e, c
 		say(&w, "No error at any point.");
 		return;
 	}
-	if (nothing_stands_out(e)) {
-		say(&w, "Nothing stands out: the error is at most ");
+	if (nothing_stands_out(e) || quiet) {
+		say(&w, nothing_stands_out(e) ? "Nothing stands out: the largest error is " : "The largest error is ");
 		say_percent(&w, e->max_error);
-		say(&w, ".");
-		return;
 	}
-	say_headline(&w, d, named);
-	for (int i = 0; i < named; i++) {
-		if (i > 0)
-			say(&w, i == named - 1 ? ", and " : ", ");
-		say_cause(&w, d, d->order[i], named == 1);
+	if (!nothing_stands_out(e)) {
+		name_causes(d, quiet ? 1 : CAUSES_NAMED, &named);
+		if (quiet)
+			say(&w, "; ");
+		else
+			say_headline(&w, &named);
+		say_named(&w, d, e, &named);
 	}
 	say(&w, ".");
 }
@@ -209,10 +302,10 @@ static enum cause what_trimming_leaves(const struct diagnosis *d)
 static void say_what_trimming_leaves(struct words *w, const struct diagnosis *d, const struct manner *m)
 {
 	enum cause c = what_trimming_leaves(d);
-	bool all = d->order[0] == c;
+	bool all = d->share[CAUSE_ZERO] + d->share[CAUSE_SPAN] < SHARE_NAMED;
 
 	say(w, all ? "Trimming will not help: " : "Trimming alone will not do: ");
-	say_cause(w, d, c, false);
+	say_cause(w, d, c);
 	if (c == CAUSE_HYSTERESIS)
 		say(w, ". Find the friction or play before trimming");
 	else if (c == CAUSE_CURVATURE)
@@ -238,12 +331,15 @@ void advice_sentence_with_input(const struct diagnosis *d, const struct test_set
 	} else if (is_nan(d->predicted_max_error)) {
 		say(&w, "There is no reading to judge.");
 	} else if (!d->adjust) {
-		say(&w, "No adjustment: every error is inside the adjust limits.");
+		say(&w, d->call == CALL_AS_LEFT_LIMITS ? "No further adjustment" : "No adjustment");
+		say(&w, ": every error is inside the ");
+		say(&w, d->call == CALL_ADJUST_LIMITS ? "adjust " : d->call == CALL_AS_LEFT_LIMITS ? "as-left " : "");
+		say(&w, "limits.");
 	} else if (!d->trim_helps) {
 		say_what_trimming_leaves(&w, d, &m);
 	} else {
 		say_trim(&w, d, &m, true);
-		say(&w, ", then run as left: the error should be at most ");
+		say(&w, ", then run as left: the largest error should be about ");
 		say_percent(&w, d->predicted_max_error);
 		say(&w, ".");
 	}
@@ -275,7 +371,7 @@ static int decimals_that_tell(double error, double limit, bool is_inside)
 static void say_limits(struct words *w, struct limits percent, int decimals)
 {
 	say(w, ", limit ");
-	if (round_decimals(percent.high + percent.low, decimals) == 0) {
+	if (round_decimals(percent.high, decimals) == round_decimals(-percent.low, decimals)) {
 		say(w, "\xc2\xb1");
 		say_number(w, percent.high, decimals, false);
 	} else {

@@ -45,10 +45,15 @@ void say_quantity(struct words *w, double value, int decimals, const char *unit)
 }
 
 /* One decimal from 1 on, two from 0.01 on, three below; what even they do not show is 0.0. */
-void say_percent(struct words *w, double value)
+int percent_text_decimals(double value)
 {
 	double size = fabs(value);
 
-	say_number(w, size, size >= 1 || size < 0.0005 ? 1 : size >= 0.01 ? 2 : 3, false);
+	return size >= 1 || size < 0.0005 ? 1 : size >= 0.01 ? 2 : 3;
+}
+
+void say_percent(struct words *w, double value)
+{
+	say_number(w, fabs(value), percent_text_decimals(value), false);
 	say(w, " % of span");
 }

@@ -17,4 +17,6 @@ void say_number(struct words *w, double value, int decimals, bool plus);
 void say_quantity(struct words *w, double value, int decimals, const char *unit); /* "0.19 mA" */
 void say_percent(struct words *w, double value); /* "1.2 % of span", of the magnitude, two digits that say something */
 
+int percent_text_decimals(double value); /* as many as say_percent() writes */
+
 #endif

@@ -118,7 +118,7 @@ static void zero_shift_is_named_and_lowered(void **state)
 	assert_string_equal(said.what, "Mostly a zero shift: the output is 1.2 % of span high at every point.");
 	assert_string_equal(
 		said.advice,
-		"Lower the zero by 0.192 mA (1.2 % of span), then run as left: the error should be at most 0.0 % of span.");
+		"Lower the zero by 0.192 mA (1.2 % of span), then run as left: the largest error should be about 0.0 % of span.");
 }
 
 static void span_error_is_named_and_trimmed(void **state)
@@ -127,9 +127,11 @@ static void span_error_is_named_and_trimmed(void **state)
 	struct said said = said_of(&positioner, errors);
 
 	(void)state;
-	assert_string_equal(said.what, "Mostly a span error: towards the high end the output runs 4.0 % of span low.");
+	assert_string_equal(
+		said.what,
+		"Mostly a span error: the output is right at the lowest point and 4.0 % of span low at the highest.");
 	assert_string_equal(said.advice, "Increase the span by 4.0 % of span (0.64 mA at the input), then run as left: "
-					 "the error should be at most 0.0 % of span.");
+					 "the largest error should be about 0.0 % of span.");
 }
 
 static void span_of_a_reverse_acting_output_is_trimmed_the_right_way(void **state)
@@ -142,7 +144,7 @@ static void span_of_a_reverse_acting_output_is_trimmed_the_right_way(void **stat
 	s.output = (struct range){20, 4};
 	said = said_of(&s, errors);
 	assert_string_equal(said.advice, "Reduce the span by 0.640 mA (4.0 % of span), then run as left: "
-					 "the error should be at most 0.0 % of span.");
+					 "the largest error should be about 0.0 % of span.");
 }
 
 static void zero_and_span_are_named_together(void **state)
@@ -155,12 +157,45 @@ static void zero_and_span_are_named_together(void **state)
 		errors[i] = -1.5 + 4.5 * fraction[i]; /* zero 2.25 * 9 = 20.25, span 20.25 * 2.75 = 55.7 */
 	said = said_of(&transmitter, errors);
 	assert_string_equal(said.what,
-			    "Span error and zero shift: towards the high end the output runs 4.5 % of span high, and "
-			    "the output is 1.5 % of span low at the low end.");
+			    "Span error and zero shift: the output is 1.5 % of span low at the lowest point and "
+			    "3.0 % of span high at the highest.");
 	assert_string_equal(
 		said.advice,
 		"Raise the zero by 0.240 mA (1.5 % of span) and reduce the span by 0.720 mA (4.5 % of span), "
-		"then run as left: the error should be at most 0.0 % of span.");
+		"then run as left: the largest error should be about 0.0 % of span.");
+}
+
+/* Zero +1.2 and span -0.8: 0.4 % at the top is high too, but not by 1.2 %. */
+static void zero_shift_that_falls_along_the_range_is_told_with_the_span(void **state)
+{
+	double errors[UP_DOWN];
+
+	(void)state;
+	for (int i = 0; i < UP_DOWN; i++)
+		errors[i] = 1.2 - 0.8 * fraction[i];
+	assert_string_equal(said_of(&transmitter, errors).what,
+			    "Zero shift and span error: the output is 1.2 % of span high at the lowest point and "
+			    "0.40 % of span high at the highest.");
+}
+
+static void uneven_zero_shift_is_told_from_its_least_to_its_most(void **state)
+{
+	static const double errors[UP_DOWN] = {1.2, 1.1, 1.1, 1, 1, 1, 1.1, 1.2, 1.2};
+
+	(void)state;
+	assert_string_equal(said_of(&transmitter, errors).what,
+			    "Mostly a zero shift: the output is 1.0 to 1.2 % of span high at every point.");
+}
+
+static void run_that_passes_is_spoken_of_quietly(void **state)
+{
+	static const double errors[UP_DOWN] = {-0.6, -0.6, -0.6, -0.6, 0, 0.6, 0.6, 0.6, 0.6};
+	struct said said = said_of(&positioner, errors);
+
+	(void)state; /* inside the limits of 3 % of span, which are the adjust limits too */
+	assert_string_equal(said.advice, "No adjustment: every error is inside the adjust limits.");
+	assert_string_equal(said.what, "The largest error is 0.60 % of span; rising and falling differ by up to "
+				       "1.2 % of span.");
 }
 
 static void sticking_is_not_trimmed_away(void **state)
@@ -169,8 +204,8 @@ static void sticking_is_not_trimmed_away(void **state)
 	struct said said = said_of(&transmitter, errors);
 
 	(void)state;
-	assert_string_equal(said.what, "It sticks: rising and falling differ by 2.4 % of span.");
-	assert_string_equal(said.advice, "Trimming will not help: rising and falling differ by 2.4 % of span. "
+	assert_string_equal(said.what, "Mostly hysteresis: rising and falling differ by up to 2.4 % of span.");
+	assert_string_equal(said.advice, "Trimming will not help: rising and falling differ by up to 2.4 % of span. "
 					 "Find the friction or play before trimming.");
 }
 
@@ -182,7 +217,7 @@ static void sticking_beside_a_zero_shift_comes_first(void **state)
 	(void)state;
 	assert_string_equal(
 		said.advice,
-		"Trimming alone will not do: rising and falling differ by 2.4 % of span. "
+		"Trimming alone will not do: rising and falling differ by up to 2.4 % of span. "
 		"Find the friction or play before trimming, then lower the zero by 0.800 mA (5.0 % of span).");
 }
 
@@ -192,7 +227,7 @@ static void small_errors_are_nothing_to_talk_about(void **state)
 	struct said said = said_of(&transmitter, errors);
 
 	(void)state;
-	assert_string_equal(said.what, "Nothing stands out: the error is at most 0.04 % of span.");
+	assert_string_equal(said.what, "Nothing stands out: the largest error is 0.04 % of span.");
 	assert_string_equal(said.advice, "No adjustment: every error is inside the adjust limits.");
 }
 
@@ -246,6 +281,9 @@ int main(void)
 		cmocka_unit_test(span_error_is_named_and_trimmed),
 		cmocka_unit_test(span_of_a_reverse_acting_output_is_trimmed_the_right_way),
 		cmocka_unit_test(zero_and_span_are_named_together),
+		cmocka_unit_test(zero_shift_that_falls_along_the_range_is_told_with_the_span),
+		cmocka_unit_test(uneven_zero_shift_is_told_from_its_least_to_its_most),
+		cmocka_unit_test(run_that_passes_is_spoken_of_quietly),
 		cmocka_unit_test(sticking_is_not_trimmed_away),
 		cmocka_unit_test(sticking_beside_a_zero_shift_comes_first),
 		cmocka_unit_test(small_errors_are_nothing_to_talk_about),
