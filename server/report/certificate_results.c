@@ -176,7 +176,7 @@ static size_t entries(const struct certificate *c, struct entry *e)
 	for (size_t k = 0; k < r->n_runs; k++)
 		if (run_stands(&r->runs[k]))
 			e[n++] = (struct entry){r->runs[k].kind == RUN_AS_FOUND ? "As found" : "As left",
-						r->runs[k].sentence};
+						words_diagnosis(c->w, &r->runs[k])};
 	e[n++] = (struct entry){"Adjustment", words_adjustment(c->w, r)};
 	e[n++] = (struct entry){"Deviations", words_deviations(c->w, r)};
 	e[n++] = (struct entry){"Finding", r->finding_sentence};

@@ -276,6 +276,15 @@ const char *words_outcome(struct words *w, const struct record *r, const struct 
 			 counted(w, run), largest, run->n_read, run->n_points);
 }
 
+const char *words_diagnosis(struct words *w, const struct record_run *run)
+{
+	const struct diagnosis *d = &run->diagnosis;
+
+	if (d->limits_set && !d->adjust && run->sum.verdict <= VERDICT_CONDITIONAL_PASS)
+		return words_joined(w, run->advice, " ", run->sentence);
+	return run->sentence;
+}
+
 const char *words_environment(struct words *w, const struct record *r)
 {
 	const struct {

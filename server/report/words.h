@@ -50,6 +50,8 @@ const char *words_characteristic(struct words *w, const struct characteristic *c
 const char *words_ranges(struct words *w, const struct frozen_instrument *i);
 /* "9 readings: 7 inside the limits, 2 outside; largest error +1.34 % of span." */
 const char *words_outcome(struct words *w, const struct record *r, const struct record_run *run);
+/* What is wrong with a run; of one that calls for no adjustment first that, then how small it is. */
+const char *words_diagnosis(struct words *w, const struct record_run *run);
 /* "21.5 °C, 48 % relative humidity"; "" when not recorded. */
 const char *words_environment(struct words *w, const struct record *r);
 

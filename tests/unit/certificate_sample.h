@@ -67,6 +67,7 @@ static inline void sample_judge(struct sample *s, struct record_run *run)
 	evaluate(&setup, readings, n, judged, &run->sum);
 	diagnose(&setup, &r->procedure.adjust, &r->procedure.as_left, readings, judged, n, &run->diagnosis);
 	diagnosis_sentence(&run->diagnosis, &run->sum, run->sentence);
+	advice_sentence(&run->diagnosis, &setup, r->instrument.output_unit, r->output_decimals, run->advice);
 	n = 0;
 	for (size_t i = 0; i < run->n_points; i++)
 		if (run->points[i].read)

@@ -107,6 +107,21 @@ static void characteristic_and_ranges_are_named(void **state)
 			    "square root");
 }
 
+static void run_that_calls_for_no_adjustment_says_so_first(void **state)
+{
+	struct record_run run = {.sentence = "The largest error is 0.30 % of span.",
+				 .advice = "No adjustment: every error is inside the adjust limits.",
+				 .diagnosis = {.limits_set = true},
+				 .sum = {.verdict = VERDICT_PASS}};
+
+	assert_string_equal(words_diagnosis(*state, &run), "No adjustment: every error is inside the adjust limits. "
+							   "The largest error is 0.30 % of span.");
+	run.diagnosis.adjust = true;
+	assert_string_equal(words_diagnosis(*state, &run), "The largest error is 0.30 % of span.");
+	run.diagnosis = (struct diagnosis){.limits_set = false};
+	assert_string_equal(words_diagnosis(*state, &run), "The largest error is 0.30 % of span.");
+}
+
 /* Two digits of the tightest limit: 0.016 mA is written with 3 decimals, 0.1 % of span as 0.10, even where readings have 2. */
 static void errors_have_enough_decimals_for_their_limits(void **state)
 {
@@ -135,6 +150,7 @@ int main(void)
 		cmocka_unit_test(number_is_as_short_as_it_can_be),
 		cmocka_unit_test(time_carries_its_zone),
 		cmocka_unit_test_setup_teardown(characteristic_and_ranges_are_named, new_words, free_words),
+		cmocka_unit_test_setup_teardown(run_that_calls_for_no_adjustment_says_so_first, new_words, free_words),
 		cmocka_unit_test(errors_have_enough_decimals_for_their_limits),
 	};
 

@@ -22,9 +22,15 @@ const FIGURES = [
 /** @param {any} run a run with a summary */
 export function outcome(run) {
 	return h('section', {class: 'part outcome'}, h('h2', {}, `What the ${run.kind === 'as_found' ? 'as-found' : 'as-left'} run says`), h('div', {},
-		h('div', {class: 'outcome-said'}, verdictOf(run), h('p', {class: 'lead'}, shown(run.summary.sentence)), h('p', {class: 'prose'}, shown(run.summary.adjustment.sentence)),
-			shares(run.summary.diagnosis, run.summary.adjustment.needed)),
+		h('div', {class: 'outcome-said'}, verdictOf(run), said(run.summary), shares(run.summary.diagnosis, run.summary.adjustment.needed)),
 		figures(run)));
+}
+
+/** What is wrong and what to do; where nothing is to be done that comes first, and what remains stands quietly below. @param {any} summary */
+export function said({verdict: word, sentence, adjustment}) {
+	const quiet = !adjustment.needed && (word === 'pass' || word === 'conditional_pass');
+
+	return [h('p', {class: 'lead'}, shown(quiet ? adjustment.sentence : sentence)), h('p', {class: quiet ? 'prose muted' : 'prose'}, shown(quiet ? sentence : adjustment.sentence))];
 }
 
 /** @param {any} run */

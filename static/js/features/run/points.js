@@ -9,7 +9,7 @@ import {pointsWithUnsent} from '../../lib/unsent.js';
 import {t} from '../../lib/words.js';
 import {entry} from './entry.js';
 import {ladder} from './ladder.js';
-import {outcome, verdictOf} from './outcome.js';
+import {outcome, said, verdictOf} from './outcome.js';
 import {comesFirst, wayOn} from './thread.js';
 
 /** @typedef {import('./prepare.js').Doing & {unsent: () => any[], enter: (run: any, point: any, reading: any) => void, undo: (run: any, points: any[]) => void}} PointDoing */
@@ -73,7 +73,7 @@ function finished(record, run, points, undo) {
 		return h('section', {class: 'raised entry finished'}, h('h2', {}, 'All points are read'),
 			h('p', {}, 'The run is judged when the readings on this tablet have reached the server.'), h('div', {class: 'entry-actions'}, back));
 	return h('section', {class: 'raised entry finished'}, h('h2', {}, `The ${run.kind === 'as_found' ? 'as-found' : 'as-left'} run is complete`),
-		verdictOf(run), h('p', {class: 'lead'}, shown(run.summary.sentence)), h('div', {class: 'entry-actions'}, wayOn(record, run.kind), back));
+		verdictOf(run), said(run.summary), h('div', {class: 'entry-actions'}, wayOn(record, run.kind), back));
 }
 
 /** The newest reading in words. @param {Element} place @param {any} run @param {any[]} points */
