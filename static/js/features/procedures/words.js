@@ -1,7 +1,7 @@
 /* What stands beside the procedures: the rules they take their limits from, and the budgets. */
 import {h} from '../../lib/dom.js';
 
-const PLACES = [['/procedures', 'Procedures'], ['/tolerances', 'Tolerance rules']];
+const PLACES = [['/procedures', 'Procedures'], ['/tolerances', 'Tolerance rules'], ['/uncertainty', 'Uncertainty']];
 
 /** @param {string} here the path of this page, or of the list it belongs to */
 export function procedureWords(here) {
