@@ -14,6 +14,7 @@ struct certificate_options {
 	const char *verify_address; /* "http://127.0.0.1:8470/verify/BWW-2026-0017": printed and in the QR code */
 	enum paper paper;
 	const char *program; /* "Loopledger 0.1.0" */
+	const char *country; /* of the plant, ISO 3166-1, "GB"; NULL: not named */
 };
 
 /*

@@ -187,7 +187,7 @@ static const double standard_share[STANDARD_COLUMNS] = {0.27, 0.22, 0.125, 0.165
 static const char *const standard_head[STANDARD_COLUMNS] = {"Standard", "Certificate, issued by", "Valid until",
 							    "Range, U", "Traceability"};
 
-static bool expired(const struct record *r, const struct record_standard *s)
+bool standard_expired(const struct record *r, const struct record_standard *s)
 {
 	int64_t first, last;
 	char day[WHEN_SIZE];
@@ -214,7 +214,7 @@ static void standard_cells(const struct certificate *c, const struct record_stan
 	cell[1] = words_joined(c->w, s->certificate_number ? s->certificate_number : NOT_RECORDED, "\n", s->issued_by);
 	cell[1] = words_joined(c->w, cell[1], "\ncalibrated ", s->calibrated_on);
 	cell[2] = words_joined(c->w, s->valid_until ? s->valid_until : NOT_RECORDED, "\n",
-			       expired(c->r, s) ? "expired on the day of the test" : NULL);
+			       standard_expired(c->r, s) ? "expired on the day of the test" : NULL);
 	cell[3] = words_say(c->w, "%s to %s %s\nU = %s %s\n(k = %s)", words_number(s->low, 6, low),
 			    words_number(s->high, 6, high), s->unit, words_number(s->expanded_uncertainty, 9, u),
 			    s->unit, words_number(s->coverage_factor, 2, k));

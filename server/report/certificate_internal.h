@@ -18,6 +18,10 @@ struct certificate {
 bool run_stands(const struct record_run *run);
 /* Times of the first and last reading, UTC ms; false when nothing was read. */
 bool tested_between(const struct record *r, int64_t *first, int64_t *last);
+/* Whether the standard's validity had run out on the last day of the test. */
+bool standard_expired(const struct record *r, const struct record_standard *s);
+/* Decimals of what the readings say together, the same for both runs. */
+int summary_decimals(const struct record *r);
 
 void certificate_heading(struct page *p, const char *text, double keep);
 /* A label and its text, which may go on over pages; nothing for NULL or "". */

@@ -112,6 +112,16 @@ void certificate_tables(struct page *p, const struct certificate *c)
 	}
 }
 
+int summary_decimals(const struct record *r)
+{
+	int decimals = 1;
+
+	for (size_t k = 0; k < r->n_runs; k++)
+		if (run_stands(&r->runs[k]))
+			decimals = more(decimals, words_percent_decimals(r, &r->runs[k]));
+	return decimals;
+}
+
 /* The terms of the summary in % of span, one row a run. */
 void certificate_summary(struct page *p, const struct certificate *c)
 {
@@ -130,11 +140,8 @@ void certificate_summary(struct page *p, const struct certificate *c)
 	};
 	struct row rows[2] = {0};
 	size_t n = 0;
-	int decimals = 1;
+	int decimals = summary_decimals(c->r);
 
-	for (size_t k = 0; k < c->r->n_runs; k++)
-		if (run_stands(&c->r->runs[k]))
-			decimals = more(decimals, words_percent_decimals(c->r, &c->r->runs[k]));
 	for (size_t k = 0; k < c->r->n_runs; k++) {
 		const struct evaluation *e = &c->r->runs[k].sum;
 		const double value[] = {e->max_error_plus,

@@ -96,6 +96,30 @@ static void the_pdf_is_drawn_from_the_record(void **state)
 	assert_int_equal(record_ask(p, "GET", "/certificate.pdf", NULL), 401);
 }
 
+/* DCC schema 3.3.0: root, namespace and version of the document; it says itself that it is not sealed. */
+static void the_certificate_for_machines_is_written_from_the_record(void **state)
+{
+	struct plant *p = *state;
+	char number[40];
+
+	perform(p, 0);
+	p->f->as = LEAD;
+	assert_int_equal(record_ask(p, "GET", "/certificate.xml", NULL), 409);
+	review(p);
+	assert_int_equal(issue(p), 201);
+	snprintf(number, sizeof number, ">%s<", text_of(p, "/certificate/number"));
+	p->f->as = AUDITOR;
+	assert_int_equal(record_ask(p, "GET", "/certificate.xml", NULL), 200);
+	assert_string_equal(p->f->content_type, "application/xml");
+	assert_non_null(strstr(p->f->text, "<dcc:digitalCalibrationCertificate xmlns:dcc=\"https://ptb.de/dcc\""));
+	assert_non_null(strstr(p->f->text, "schemaVersion=\"3.3.0\""));
+	assert_non_null(strstr(p->f->text, "<!-- not sealed"));
+	assert_non_null(strstr(p->f->text, number));
+	assert_non_null(strstr(p->f->text, "FV-301"));
+	p->f->as = NOBODY;
+	assert_int_equal(record_ask(p, "GET", "/certificate.xml", NULL), 401);
+}
+
 static void a_void_record_takes_its_certificate_with_it(void **state)
 {
 	struct plant *p = *state;
@@ -127,6 +151,7 @@ int main(void)
 		T(numbers_carry_the_plants_prefix_and_the_year),
 		T(it_is_found_by_its_number),
 		T(the_pdf_is_drawn_from_the_record),
+		T(the_certificate_for_machines_is_written_from_the_record),
 		T(a_void_record_takes_its_certificate_with_it),
 		T(a_certified_record_never_goes_back),
 	};

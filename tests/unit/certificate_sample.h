@@ -234,8 +234,12 @@ static inline struct sample *sample_new(void)
 	r->certificate_state = "current";
 	r->certificate_at = SAMPLE_OPENED + 1500 * SAMPLE_MINUTE; /* 2026-03-15 10:00 UTC */
 	memset(r->content_sha256, 'a', 64);
-	s->options = (struct certificate_options){"Brackenholm Water Works", "Weir Lane 1\nBrackenholm", SAMPLE_VERIFY,
-						  PAPER_A4, "Loopledger 0.1.0"};
+	s->options = (struct certificate_options){"Brackenholm Water Works",
+						  "Weir Lane 1\nBrackenholm",
+						  SAMPLE_VERIFY,
+						  PAPER_A4,
+						  "Loopledger 0.1.0",
+						  NULL};
 	return s;
 }
 

@@ -1,0 +1,113 @@
+/* The certificate of every certified test of the demo plant, for machines: each kind of instrument it has. */
+#include "unit/dcc_check.h"
+
+#include <time.h>
+#include <unistd.h>
+#include "domain/demo.h"
+#include "domain/password.h"
+#include "report/dcc.h"
+
+#define KINDS_MAX 40
+
+struct kinds {
+	char name[KINDS_MAX][64];
+	int written[KINDS_MAX];
+	size_t n;
+	int total, by_schema;
+	size_t bytes, largest;
+	double seconds;
+};
+
+static void count_kind(struct kinds *k, const char *name)
+{
+	size_t i = 0;
+
+	while (i < k->n && strcmp(k->name[i], name))
+		i++;
+	if (i == k->n && k->n < KINDS_MAX)
+		snprintf(k->name[k->n++], sizeof k->name[0], "%s", name);
+	k->written[i]++;
+	k->total++;
+}
+
+static double now(void)
+{
+	struct timespec t;
+
+	clock_gettime(CLOCK_THREAD_CPUTIME_ID, &t);
+	return (double)t.tv_sec + (double)t.tv_nsec * 1e-9;
+}
+
+static void one(struct db *db, const char *id, struct kinds *k)
+{
+	const struct certificate_options options = {.plant_name = "Brackenholm Water Works",
+						    .plant_address = "1 Intake Lane\nBrackenholm",
+						    .program = "Loopledger 0.1.0"};
+	struct arena arena = {0};
+	struct err err = {0};
+	struct record r;
+	char *bytes;
+	size_t size;
+	double from;
+
+	assert_int_equal(record_load(db, id, &arena, &r, &err), OK);
+	from = now();
+	if (dcc_xml(&r, &options, &bytes, &size, &err) != OK)
+		fail_msg("%s: %s", r.number, err.message);
+	k->seconds += now() - from;
+	assert_dcc(bytes, size);
+	k->by_schema += dcc_schema_says(bytes, size) == 1;
+	k->bytes += size;
+	k->largest = size > k->largest ? size : k->largest;
+	count_kind(k, r.instrument.kind);
+	free(bytes);
+	record_clear(&r);
+	arena_clear(&arena);
+}
+
+static void every_certified_test_of_the_demo_plant_keeps_the_rules(void **state)
+{
+	char folder[] = "/tmp/dcc-demo-XXXXXX", path[64], command[80];
+	struct kinds *k = calloc(1, sizeof *k);
+	struct store *store;
+	struct err err = {0};
+	struct arena arena = {0};
+	struct stmt *q;
+	struct db *db;
+
+	(void)state;
+	password_set_cost(1, 8192);
+	assert_non_null(mkdtemp(folder));
+	snprintf(path, sizeof path, "%s/plant.db", folder);
+	assert_int_equal(store_open(&store, path, 2, &err), OK);
+	assert_int_equal(demo_load(store, &err), OK);
+	db = store_read_begin(store);
+	q = db_stmt(db, "SELECT test_record_id FROM certificate ORDER BY number");
+	while (stmt_step(q, &err) == OK)
+		one(db, col_text(q, 0, &arena), k);
+	stmt_done(q);
+	arena_clear(&arena);
+	store_read_end(store, db);
+	store_close(store);
+	snprintf(command, sizeof command, "rm -r %s", folder);
+	assert_int_equal(system(command), 0);
+	for (size_t i = 0; i < k->n; i++)
+		print_message("%4d %s\n", k->written[i], k->name[i]);
+	print_message(
+		"%d documents, %d of them valid by the published schema; %.2f ms and %zu bytes each, the largest %zu\n",
+		k->total, k->by_schema, k->seconds * 1000 / k->total, k->bytes / (size_t)k->total, k->largest);
+	/* DESIGN: three years of history of some sixty instruments, tested at least once a year */
+	assert_true(k->total > 60);
+	assert_true(k->n >= 5);
+	free(k);
+}
+
+int main(void)
+{
+	const struct CMUnitTest tests[] = {
+		cmocka_unit_test(every_certified_test_of_the_demo_plant_keeps_the_rules),
+	};
+
+	dcc_schema_note();
+	return cmocka_run_group_tests(tests, NULL, NULL);
+}
