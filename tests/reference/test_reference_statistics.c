@@ -38,6 +38,15 @@ static double at(const cJSON *json, const char *name)
 	return v->valuedouble;
 }
 
+static const char *text_of(const cJSON *json, const char *name)
+{
+	const cJSON *v = cJSON_GetObjectItemCaseSensitive(json, name);
+
+	if (!cJSON_IsString(v))
+		fail_msg("%s is missing", name);
+	return v->valuestring;
+}
+
 static size_t column(const char *file, int field, double *out)
 {
 	struct csv c;
@@ -71,7 +80,10 @@ static void nist_norris_line(void **state)
 	agrees_to_digits(f.standard_deviation[1], at(certified, "s_b1"), 12);
 	agrees_to_digits(f.residual_sd, at(certified, "residual_sd_certified_from_memory"), 12);
 	agrees_to_digits(f.r_squared, at(certified, "r2_certified_from_memory"), 13);
-	print_message("norris.csv: %zu points, 6 certified values\n", n);
+	agrees_to_digits(f.residual_sd * f.residual_sd * 34, at(certified, "ssr"), 12);
+	assert_near(f.covariance[0][1] / (f.standard_deviation[0] * f.standard_deviation[1]),
+		    atof(text_of(cJSON_GetObjectItem(certified, "recomputed"), "corr")), 1e-13);
+	print_message("norris.csv: %zu points, 7 certified values, 1 recomputed\n", n);
 	cJSON_Delete(certified);
 }
 
@@ -126,6 +138,15 @@ static void gum_h3_thermometer(void **state)
 	cJSON_Delete(json);
 }
 
+static double number_of(const cJSON *json, const char *list, int i)
+{
+	const cJSON *v = cJSON_GetArrayItem(cJSON_GetObjectItemCaseSensitive(json, list), i);
+
+	if (!cJSON_IsNumber(v))
+		fail_msg("%s/%d is missing", list, i);
+	return v->valuedouble;
+}
+
 /* SYNTHETIC readings, expected terms COMPUTED for this project from the definitions; no standard's worked table. */
 static void terms_of_three_synthetic_cycles(void **state)
 {
@@ -142,6 +163,7 @@ static void terms_of_three_synthetic_cycles(void **state)
 	const cJSON *inputs = cJSON_GetObjectItem(json, "input_percent");
 	struct reading r[64];
 	struct judged_reading j[64];
+	struct point_summary points[64];
 	struct evaluation e;
 	size_t n = 0;
 
@@ -170,7 +192,13 @@ static void terms_of_three_synthetic_cycles(void **state)
 	assert_near(e.linearity[LINE_LEAST_SQUARES], at(results, "linearity_vs_least_squares_line"), 1e-12);
 	assert_near(e.line_a, at(line, "a"), 1e-12);
 	assert_near(e.line_b, at(line, "b_per_span"), 1e-12);
-	print_message("cycles_synthetic.json (SYNTHETIC): %zu readings, 11 terms\n", n);
+	assert_int_equal(evaluation_points(&setup, r, j, n, points), cJSON_GetArraySize(inputs));
+	for (int i = 0; i < cJSON_GetArraySize(inputs); i++) {
+		assert_near(points[i].rising, number_of(results, "up_avg", i), 1e-12);
+		assert_near(points[i].falling, number_of(results, "down_avg", i), 1e-12);
+		assert_near(points[i].mean, number_of(results, "avg", i), 1e-12);
+	}
+	print_message("cycles_synthetic.json (SYNTHETIC): %zu readings, 11 terms, 15 averages\n", n);
 	cJSON_Delete(json);
 }
 

@@ -1,5 +1,6 @@
 /* Tolerance classes against the tables of their standards. */
 #include "csv.h"
+#include "json_data.h"
 
 #include <ctype.h>
 #include <stdlib.h>
@@ -110,11 +111,62 @@ static void platinum_classes(void **state)
 		assert_near(tolerance_class_limit_output(&a, 100, t), atof(f.field[6]), 5.1e-5);
 		assert_near(tolerance_class_limit_output(&b, 100, t), atof(f.field[8]), 5.1e-5);
 		assert_near(by_rule(&a, t), atof(f.field[5]), 1e-12);
+		assert_near(by_rule(&b, t), atof(f.field[7]), 1e-12);
 	}
 	print_message("rtd_tolerances.csv: %d rows, %d printed values, %d disagree\n", rows, compared, disagreeing);
 	assert_int_equal(rows, 13);
 	assert_int_equal(compared, 46);
 	assert_int_equal(disagreeing, 3);
+}
+
+static void one_platinum_class(const cJSON *one, const char *kind)
+{
+	char code[40], range_name[24];
+	const struct tolerance_class *c;
+	const cJSON *range;
+	double constant, slope;
+
+	snprintf(code, sizeof code, "iec60751_%s_%s", one->string, kind);
+	for (char *s = code; *s; s++)
+		*s = (char)tolower(*s);
+	c = tolerance_class_find(code);
+	if (!c)
+		fail_msg("%s is missing", code);
+	snprintf(range_name, sizeof range_name, "%s_range_C", kind);
+	range = cJSON_GetObjectItem(one, range_name);
+	assert_int_equal(sscanf(cJSON_GetObjectItem(one, "tol_C")->valuestring, "%lf+%lf|t|", &constant, &slope), 2);
+	assert_near(c->low, cJSON_GetArrayItem(range, 0)->valuedouble, 0);
+	assert_near(c->high, cJSON_GetArrayItem(range, 1)->valuedouble, 0);
+	assert_near(c->constant, constant, 0);
+	assert_near(c->slope, slope, 0);
+	for (double t = c->low; t <= c->high; t += 12.5)
+		assert_near(tolerance_class_limit(c, t), constant + slope * fabs(t), 1e-14);
+}
+
+/* Coefficients by what they make: R at 0, 1 and -1 degC; alpha is (R100 - R0) / 100 R0, printed 0.00385055. */
+static void platinum_formula_and_classes(void **state)
+{
+	static const struct characteristic pt100 = {.kind = CHARACTERISTIC_RTD, .r0 = 100};
+	cJSON *json = json_of("iec60751.json"), *one;
+	double r0 = cJSON_GetObjectItem(json, "R0_ohm")->valuedouble, a = cJSON_GetObjectItem(json, "A")->valuedouble,
+	       b = cJSON_GetObjectItem(json, "B")->valuedouble, c = cJSON_GetObjectItem(json, "C")->valuedouble;
+	int ranges = 0;
+
+	(void)state;
+	for (double t = -200; t <= 850; t += 0.5)
+		assert_near(characteristic_forward(&pt100, none, none, t),
+			    r0 * (1 + a * t + b * t * t + (t < 0 ? c * (t - 100) * t * t * t : 0)), 1e-12);
+	assert_near((characteristic_forward(&pt100, none, none, 100) / 100 - 1) / 100,
+		    cJSON_GetObjectItem(json, "alpha")->valuedouble, 5e-9);
+	cJSON_ArrayForEach(one, cJSON_GetObjectItem(json, "classes"))
+	{
+		one_platinum_class(one, "wire");
+		one_platinum_class(one, "film");
+		ranges += 2;
+	}
+	print_message("iec60751.json: 5 constants, 4 classes in %d ranges\n", ranges);
+	assert_int_equal(ranges, 8);
+	cJSON_Delete(json);
 }
 
 /* 0.35 degC at 100 degC, 0.35 * 1000 * (3.9083e-3 - 2 * 5.775e-7 * 100) = 1.327480 ohm. */
@@ -143,6 +195,7 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(thermocouple_classes),
 		cmocka_unit_test(platinum_classes),
+		cmocka_unit_test(platinum_formula_and_classes),
 		cmocka_unit_test(class_in_ohm_goes_with_the_resistance),
 		cmocka_unit_test(class_in_mv_goes_with_the_thermocouple),
 	};

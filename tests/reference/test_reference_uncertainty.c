@@ -121,6 +121,8 @@ static void gum_h1_end_gauge(void **state)
 		    *recomputed = get(json, "recomputed");
 	struct budget b = {.n = cJSON_GetArraySize(inputs)};
 	struct budget_result r;
+	const cJSON *theta;
+	double arcsine;
 	int at_fault;
 
 	(void)state;
@@ -158,8 +160,19 @@ static void gum_h1_end_gauge(void **state)
 	row("H.1 degrees of freedom recomputed", r.effective_dof, at(recomputed, "nu_eff_from_these_inputs"), 1e-6);
 	row("H.1 second order recomputed", sqrt(budget_second_order(&b, &m)), at(recomputed, "second_order_term_nm"),
 	    1e-4);
+	row("H.1 u_c with second order recomputed", sqrt(r.combined * r.combined + budget_second_order(&b, &m)),
+	    at(recomputed, "uc_with_second_order"), 1e-4);
+	row("H.1 degrees of freedom used", r.dof_used, at(recomputed, "nu_eff_truncated"), 0);
+	row("H.1 t99 recomputed", r.coverage_factor, at(recomputed, "t99_nu16"), 1e-11);
+	row("H.1 U99 recomputed", r.expanded, at(recomputed, "U99_nm"), 1e-6);
+	theta = cJSON_GetArrayItem(inputs, 3);
+	arcsine = standard_of_half_width(DISTRIBUTION_U_SHAPED,
+					 at(cJSON_GetArrayItem(get(theta, "parts"), 1), "arcsine_halfwidth"));
+	row("H.1 u of the arcsine part", arcsine, at(cJSON_GetArrayItem(get(theta, "parts"), 1), "u"), 0.005);
+	row("H.1 u(theta) of its parts", hypot(arcsine, at(cJSON_GetArrayItem(get(theta, "parts"), 0), "u")),
+	    at(theta, "u"), 0.005);
 	cJSON_Delete(json);
-	end("gum_h1.json", 21, 3);
+	end("gum_h1.json", 27, 4);
 }
 
 /* The rest of H.3: correlation of the two, and the correction at 30 degC with its uncertainty. */
@@ -168,7 +181,7 @@ static void gum_h3_prediction(void **state)
 	static double work[FIT_POINTS_MAX * (FIT_ORDER_MAX + 2)];
 	cJSON *json = json_of("gum_h3.json");
 	const cJSON *t = get(json, "t_reading_C"), *c = get(json, "correction_b_C"),
-		    *published = get(json, "published");
+		    *published = get(json, "published"), *recomputed = get(json, "recomputed");
 	double x[16], y[16], u, b;
 	struct fit f;
 
@@ -188,8 +201,14 @@ static void gum_h3_prediction(void **state)
 	    at(get(json, "recomputed"), "corr"), 1e-11);
 	row("H.3 uncertainty recomputed", u, at(get(json, "recomputed"), "u_b30"), 1e-13);
 	row("H.3 sum of squares", 9 * f.residual_sd * f.residual_sd, at(published, "ssr"), 1e-15);
+	row("H.3 intercept recomputed", f.coefficient[0], at(recomputed, "intercept"), 1e-12);
+	row("H.3 slope recomputed", f.coefficient[1], at(recomputed, "slope"), 1e-13);
+	row("H.3 u of the intercept recomputed", f.standard_deviation[0], at(recomputed, "s_intercept"), 1e-13);
+	row("H.3 u of the slope recomputed", f.standard_deviation[1], at(recomputed, "s_slope"), 1e-14);
+	row("H.3 residual deviation recomputed", f.residual_sd, at(recomputed, "resid_sd"), 1e-13);
+	row("H.3 correction recomputed", b, at(recomputed, "b30"), 1e-12);
 	cJSON_Delete(json);
-	end("gum_h3.json", 6, 0);
+	end("gum_h3.json", 12, 0);
 }
 
 /* 0.6827 and 0.9545 in tables stand for one and two sigma of the normal distribution. */
@@ -281,6 +300,15 @@ static struct budget budget_of(const cJSON *json)
 	return b;
 }
 
+/* U with k = 2 and no degrees of freedom: P(|z| < 2). */
+static void twice_u(const cJSON *json, const struct budget *b)
+{
+	struct budget_result r;
+
+	budget_combine(b, sigma_coverage(0.9545), &r);
+	row("U recomputed", r.expanded, at(get(json, "recomputed"), "U"), 1e-12 * r.expanded);
+}
+
 /* S2: 10 000.025 g, u 29.3 mg, U 59 mg. */
 static void ea402_weight(void **state)
 {
@@ -297,8 +325,10 @@ static void ea402_weight(void **state)
 	row("S2 u", 1000 * r.combined, at(get(json, "published"), "u_mg"), 0.05);
 	row("S2 U", 1000 * reported.expanded, at(get(json, "published"), "U_mg"), 1e-9);
 	row("S2 u recomputed", r.combined, at(get(json, "recomputed"), "u"), 1e-15);
+	twice_u(json, &b);
+	row("S2 k", r.coverage_factor, at(get(json, "published"), "k"), 0.0005);
 	cJSON_Delete(json);
-	end("ea402_s2.json", 4, 0);
+	end("ea402_s2.json", 6, 0);
 }
 
 /* S5, first step: 1000.5 degC, u 0.641. */
@@ -314,8 +344,9 @@ static void ea402_furnace(void **state)
 	row("S5 furnace temperature", budget_estimate(&b, NULL), at(get(json, "published"), "t_X_C"), 1e-9);
 	row("S5 furnace u", r.combined, at(get(json, "published"), "u_C"), 0.0005);
 	row("S5 furnace u recomputed", r.combined, at(get(json, "recomputed"), "u"), 1e-12);
+	twice_u(json, &b);
 	cJSON_Delete(json);
-	end("ea402_s5_furnace.json", 3, 0);
+	end("ea402_s5_furnace.json", 4, 0);
 }
 
 /* S5, second step: 36 229 uV, u 25, U 50. The correction to 1000 degC is taken away, so its sensitivity is negative. */
@@ -336,8 +367,10 @@ static void ea402_thermocouple(void **state)
 	row("S5 emf U", reported.expanded, at(get(json, "published"), "U_uV"), 1e-9);
 	row("S5 emf recomputed", budget_estimate(&b, NULL), at(json, "V_X_recomputed"), 1e-8);
 	row("S5 emf u recomputed", r.combined, at(get(json, "recomputed"), "u"), 1e-10);
+	twice_u(json, &b);
+	row("S5 emf k", r.coverage_factor, at(get(json, "published"), "k"), 0.0005);
 	cJSON_Delete(json);
-	end("ea402_s5_emf.json", 5, 0);
+	end("ea402_s5_emf.json", 7, 0);
 }
 
 /* S9: E 0.10 V, u 0.030 V, one rectangular component dominates: k 1.65, U 0.05 V. */
@@ -362,8 +395,10 @@ static void ea402_multimeter(void **state)
 	row("S9 u", r.combined, at(published, "u_V"), 0.0005);
 	row("S9 k", k, at(published, "k"), 0.005);
 	row("S9 U", reported.expanded, at(published, "U_V"), 1e-12);
+	row("S9 u recomputed", r.combined, at(get(json, "recomputed"), "u"), 1e-15);
+	row("S9 U recomputed with k = 1.65", 1.65 * r.combined, at(get(json, "recomputed"), "U"), 1e-15);
 	cJSON_Delete(json);
-	end("ea402_s9.json", 4, 0);
+	end("ea402_s9.json", 6, 0);
 }
 
 static void ea402_coverage_factors(void **state)
