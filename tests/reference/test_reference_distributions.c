@@ -117,6 +117,20 @@ static void take_binomial(double *a)
 	a[2] = uniform();
 }
 
+/* Succeeded, trials, confidence: none of the ends, where a bound is 0 or 1. */
+static void take_proportion(double *a)
+{
+	a[1] = floor(spread(2, 2000));
+	a[0] = 1 + floor(uniform() * (a[1] - 1));
+	a[2] = uniform() < 0.5 ? 1 - spread(1e-4, 0.5) : uniform();
+}
+
+static void take_gamma_quantile(double *a)
+{
+	take_p(a);
+	a[1] = spread(0.1, 5000);
+}
+
 static void take_weibull(double *a)
 {
 	a[1] = spread(0.3, 6);
@@ -138,6 +152,13 @@ static void take_positive(double *a)
 
 /* ---- the three of each ---- */
 
+static double clopper_pearson_at(const double *a, bool upper)
+{
+	double low, high;
+
+	return clopper_pearson((int)a[0], (int)a[1], a[2], &low, &high) ? (upper ? high : low) : NAN;
+}
+
 #define THREE(name, ours, gsl, r)                  \
 	static double ours_##name(const double *a) \
 	{                                          \
@@ -153,8 +174,10 @@ static void take_positive(double *a)
 	}
 
 THREE(normal_cdf, normal_cdf(a[0]), gsl_cdf_ugaussian_P(a[0]), pnorm(a[0], 0, 1, 1, 0))
+THREE(normal_upper, normal_upper(a[0]), gsl_cdf_ugaussian_Q(a[0]), pnorm(a[0], 0, 1, 0, 0))
 THREE(normal_quantile, normal_quantile(a[0]), gsl_cdf_ugaussian_Pinv(a[0]), qnorm(a[0], 0, 1, 1, 0))
 THREE(t_cdf, t_cdf(a[0], a[1]), gsl_cdf_tdist_P(a[0], a[1]), pt(a[0], a[1], 1, 0))
+THREE(t_upper, t_upper(a[0], a[1]), gsl_cdf_tdist_Q(a[0], a[1]), pt(a[0], a[1], 0, 0))
 THREE(t_quantile, t_quantile(a[0], a[1]), gsl_cdf_tdist_Pinv(a[0], a[1]), qt(a[0], a[1], 1, 0))
 THREE(chi_squared_cdf, chi_squared_cdf(a[0], a[1]), gsl_cdf_chisq_P(a[0], a[1]), pchisq(a[0], a[1], 1, 0))
 THREE(chi_squared_upper, chi_squared_upper(a[0], a[1]), gsl_cdf_chisq_Q(a[0], a[1]), pchisq(a[0], a[1], 0, 0))
@@ -164,6 +187,8 @@ THREE(f_upper, f_upper(a[0], a[1], a[2]), gsl_cdf_fdist_Q(a[0], a[1], a[2]), pf(
 THREE(f_quantile, f_quantile(a[0], a[1], a[2]), gsl_cdf_fdist_Pinv(a[0], a[1], a[2]), qf(a[0], a[1], a[2], 1, 0))
 THREE(gamma_cdf, gamma_cdf(a[0], a[1]), gsl_sf_gamma_inc_P(a[1], a[0]), pgamma(a[0], a[1], 1, 1, 0))
 THREE(gamma_upper, gamma_upper(a[0], a[1]), gsl_sf_gamma_inc_Q(a[1], a[0]), pgamma(a[0], a[1], 1, 0, 0))
+THREE(gamma_quantile, gamma_quantile(a[0], a[1]), gsl_cdf_gamma_Pinv(a[0], a[1], 1), qgamma(a[0], a[1], 1, 1, 0))
+THREE(beta_upper, beta_upper(a[0], a[1], a[2]), gsl_cdf_beta_Q(a[0], a[1], a[2]), pbeta(a[0], a[1], a[2], 0, 0))
 THREE(beta_cdf, beta_cdf(a[0], a[1], a[2]), gsl_cdf_beta_P(a[0], a[1], a[2]), pbeta(a[0], a[1], a[2], 1, 0))
 THREE(beta_quantile, beta_quantile(a[0], a[1], a[2]), gsl_cdf_beta_Pinv(a[0], a[1], a[2]),
       qbeta(a[0], a[1], a[2], 1, 0))
@@ -171,6 +196,10 @@ THREE(binomial_cdf, binomial_cdf((int)a[0], (int)a[1], a[2]), gsl_cdf_binomial_P
       pbinom(a[0], a[1], a[2], 1, 0))
 THREE(binomial_upper, binomial_upper((int)a[0], (int)a[1], a[2]),
       gsl_cdf_binomial_Q((unsigned)a[0], a[2], (unsigned)a[1]), pbinom(a[0], a[1], a[2], 0, 0))
+THREE(clopper_pearson_low, clopper_pearson_at(a, false), gsl_cdf_beta_Pinv((1 - a[2]) / 2, a[0], a[1] - a[0] + 1),
+      qbeta((1 - a[2]) / 2, a[0], a[1] - a[0] + 1, 1, 0))
+THREE(clopper_pearson_high, clopper_pearson_at(a, true), gsl_cdf_beta_Qinv((1 - a[2]) / 2, a[0] + 1, a[1] - a[0]),
+      qbeta((1 - a[2]) / 2, a[0] + 1, a[1] - a[0], 0, 0))
 THREE(weibull_cdf, weibull_cdf(a[0], a[1], a[2]), gsl_cdf_weibull_P(a[0], a[2], a[1]), pweibull(a[0], a[1], a[2], 1, 0))
 THREE(weibull_upper, weibull_upper(a[0], a[1], a[2]), gsl_cdf_weibull_Q(a[0], a[2], a[1]),
       pweibull(a[0], a[1], a[2], 0, 0))
@@ -189,8 +218,10 @@ static const struct row {
 #name, take, ours_##name, gsl_##name, r_##name, tolerance \
 	}
 	ROW(normal_cdf, take_z, 1e-12),
+	ROW(normal_upper, take_z, 1e-12),
 	ROW(normal_quantile, take_p, 1e-12),
 	ROW(t_cdf, take_t, 1e-12),
+	ROW(t_upper, take_t, 1e-12),
 	ROW(t_quantile, take_t_quantile, 1e-12),
 	ROW(chi_squared_cdf, take_chi_squared, 1e-12),
 	ROW(chi_squared_upper, take_chi_squared, 1e-12),
@@ -200,10 +231,14 @@ static const struct row {
 	ROW(f_quantile, take_f_quantile, 1e-12),
 	ROW(gamma_cdf, take_gamma, 1e-12),
 	ROW(gamma_upper, take_gamma, 1e-12),
+	ROW(gamma_quantile, take_gamma_quantile, 1e-12),
+	ROW(beta_upper, take_beta, 1e-12),
 	ROW(beta_cdf, take_beta, 1e-12),
 	ROW(beta_quantile, take_beta_quantile, 1e-12),
 	ROW(binomial_cdf, take_binomial, 1e-12),
 	ROW(binomial_upper, take_binomial, 1e-12),
+	ROW(clopper_pearson_low, take_proportion, 1e-12),
+	ROW(clopper_pearson_high, take_proportion, 1e-12),
 	ROW(weibull_cdf, take_weibull, 1e-12),
 	ROW(weibull_upper, take_weibull, 1e-12),
 	ROW(weibull_quantile, take_weibull_quantile, 1e-12),

@@ -1,1 +1,2 @@
 unit_test(unit test_compute api)
+unit_test(unit test_compute_reach api)
