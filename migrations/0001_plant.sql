@@ -371,6 +371,24 @@ CREATE TABLE ledger_entry (			-- append-only, hash-chained
 	previous_hash TEXT NOT NULL,		-- of the entry before; 64 zeros at the first
 	hash TEXT NOT NULL			-- SHA-256 over previous_hash and the entry's canonical JSON
 ) STRICT;
+CREATE TABLE ledger_head (			-- the newest entry, under a key that is not in this file
+	one INTEGER PRIMARY KEY CHECK (one = 1),
+	number INTEGER NOT NULL,		-- 0 before the first
+	hash TEXT NOT NULL,
+	mac TEXT NOT NULL			-- HMAC-SHA256 of number and hash; empty in a plant without a key
+) STRICT;
+INSERT INTO ledger_head (one, number, hash, mac)
+	VALUES (1, 0, '0000000000000000000000000000000000000000000000000000000000000000', '');
+
+CREATE TABLE ledger_checkpoint (		-- what the ledger was at some time, under the plant's seal
+	number INTEGER PRIMARY KEY,		-- of the newest entry then
+	hash TEXT NOT NULL,
+	at INTEGER NOT NULL,
+	cause TEXT NOT NULL CHECK (cause IN ('day', 'certificate', 'request')),
+	signature TEXT NOT NULL,		-- base64, over the canonical JSON of at, cause, hash and number
+	seal_certificate TEXT NOT NULL		-- PEM
+) STRICT;
+
 CREATE INDEX ledger_entry_by_thing ON ledger_entry (thing, thing_id, number);
 CREATE TRIGGER ledger_entry_stays BEFORE UPDATE ON ledger_entry BEGIN SELECT raise(ABORT, 'ledger entries never change'); END;
 CREATE TRIGGER ledger_entry_remains BEFORE DELETE ON ledger_entry BEGIN SELECT raise(ABORT, 'ledger entries are never removed'); END;

@@ -18,6 +18,8 @@ static void print_help(void)
 	     "                                           KIND is evaluation, characteristic, fit, uncertainty,\n"
 	     "                                           conformity, conversion or tolerance_class\n"
 	     "  loopledger ledger verify [SETTINGS]      walk the history and say whether it is whole\n"
+	     "  loopledger ledger accept REASON [SETTINGS]\n"
+	     "                                           go on after a change from outside that was looked into\n"
 	     "  loopledger person list [SETTINGS]        who may sign in\n"
 	     "  loopledger person add SIGN-IN NAME ROLES [SETTINGS]\n"
 	     "                                           ROLES: technician,lead,auditor,administrator; asks for a password\n"

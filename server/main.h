@@ -28,7 +28,7 @@ void config_print_help(void); /* every setting with its default, one a line */
 char *config_folder(const struct config *c);
 /* Its plant.db, the folder made when make is true; NOT_FOUND when there is none and make is false. *path is owned by the caller. */
 enum status config_plant_file(const struct config *c, bool make, char **path, struct err *err);
-/* Opens it. */
+/* Opens it, with the key of its ledger. What is open after a failure is in *out: close it. */
 enum status main_open(const struct config *c, bool make, struct store **out, struct err *err);
 
 /* The commands; each gets the words after its own name, and returns the exit status. */

@@ -7,6 +7,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include "domain/ledger.h"
 #include "main.h"
 
 enum kind { TEXT, NUMBER, FLAG };
@@ -290,13 +291,22 @@ enum status config_plant_file(const struct config *c, bool make, char **path, st
 	return rc;
 }
 
+/* plant.db, and ledger.key beside it. */
 enum status main_open(const struct config *c, bool make, struct store **out, struct err *err)
 {
-	char *path;
+	char *path, *folder = config_folder(c), *key = NULL;
 	enum status rc = config_plant_file(c, make, &path, err);
 
+	if (!rc && (!folder || asprintf(&key, "%s/ledger.key", folder) < 0)) {
+		key = NULL;
+		rc = err_set(err, NO_MEMORY, "", "out of memory");
+	}
 	if (!rc)
 		rc = store_open(out, path, c->readers, err);
+	if (!rc)
+		rc = ledger_open(*out, key, err);
 	free(path);
+	free(folder);
+	free(key);
 	return rc;
 }

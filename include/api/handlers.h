@@ -19,6 +19,7 @@ enum status api_people_password(struct request *req, struct reply *reply);
 enum status api_settings_get(struct request *req, struct reply *reply);
 enum status api_settings_change(struct request *req, struct reply *reply);
 enum status api_ledger_list(struct request *req, struct reply *reply);
+enum status api_ledger_export(struct request *req, struct reply *reply);
 enum status api_ledger_check(struct request *req, struct reply *reply);
 
 /* register: server/api/areas.c, instruments.c, units.c, tolerance_rules.c, procedures.c, standards.c, schedules.c, due.c */

@@ -74,6 +74,8 @@ void json_in_reject_element(struct json_in *in, const char *name, size_t index, 
 
 /* Canonical form (RFC 8785: members sorted by UTF-16 code units, shortest numbers). Allocated from a; NULL for no memory. */
 char *json_canonical(const json_t *json, struct arena *a);
+/* One text as a JSON string in canonical form, quotes included. From a; NULL for no memory. */
+char *json_canonical_string(const char *s, struct arena *a);
 /* Compact text with 15 significant digits, allocated from a. */
 char *json_text(const json_t *json, struct arena *a);
 

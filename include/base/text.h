@@ -20,6 +20,10 @@ bool uuid_is_valid(const char *s);
 /* SHA-256 of the bytes as lower-case hexadecimal. */
 void sha256_hex(const void *bytes, size_t size, char out[SHA256_HEX_SIZE]);
 
+#define HMAC_KEY_SIZE 32
+/* HMAC-SHA-256 (RFC 2104) as lower-case hexadecimal. */
+void hmac_sha256_hex(const unsigned char key[HMAC_KEY_SIZE], const void *bytes, size_t size, char out[SHA256_HEX_SIZE]);
+
 /* n random bytes as base64url without padding; out holds at least 4 * (n + 2) / 3 + 1 characters. */
 void random_token(char *out, size_t out_size, size_t n);
 

@@ -7,6 +7,7 @@
 
 #include <stdbool.h>
 #include <stddef.h>
+#include <stdio.h>
 #include "base/arena.h"
 #include "base/json.h"
 #include "base/status.h"
@@ -60,7 +61,8 @@ struct reply {
 	const char *content_type; /* of bytes */
 	char *bytes;		  /* owned: freed with free(); used when json is NULL */
 	size_t size;
-	const char *borrowed; /* bytes that live as long as the program (pages); used when bytes is NULL */
+	FILE *file;	      /* owned: a temporary file that is the content, for what is too long to hold; used when bytes is NULL */
+	const char *borrowed; /* bytes that live as long as the program (pages); used when file is NULL too */
 	char etag[64];	      /* sent as ETag when not empty, quotes included */
 	char location[160];   /* sent as Location when not empty */
 	char set_cookie[256];

@@ -36,9 +36,18 @@ bool col_bool(struct stmt *q, int column);
 double col_real(struct stmt *q, int column); /* NaN for NULL */
 bool col_is_null(struct stmt *q, int column);
 char *col_text(struct stmt *q, int column, struct arena *a);		    /* NULL for NULL */
+/*
+ * The same for text that must be read to its last byte: one with a NUL inside, which only another program can have written,
+ * becomes "\xff", which no text of ours is.
+ */
+char *col_text_whole(struct stmt *q, int column, struct arena *a);
 void *col_bytes(struct stmt *q, int column, struct arena *a, size_t *size); /* of a BLOB; NULL for NULL */
 
 int64_t db_changes(struct db *db); /* rows changed by the last statement */
+
+#define DB_KEY_SIZE 32
+/* The key given to the store, for what must not be made without it; NULL without. */
+const unsigned char *db_key(const struct db *db);
 
 /* Text to search for as a LIKE pattern that finds it anywhere, taken literally: ... LIKE $1 ESCAPE '\'. NULL for no memory. */
 char *db_like(const char *q, struct arena *a);

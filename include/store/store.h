@@ -18,6 +18,8 @@ struct store;
  * sentence that names both versions. readers 1..16.
  */
 enum status store_open(struct store **out, const char *path, int readers, struct err *err);
+/* A secret that stays out of the file, for db_key(); copied. Once, before anybody reads or writes. */
+void store_set_key(struct store *store, const unsigned char key[DB_KEY_SIZE]);
 void store_close(struct store *store); /* waits for the writer; NULL is allowed */
 
 /* A job runs on the writer thread; what it returns other than OK undoes what it wrote. */

@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "base/text.h"
+#include "base/time.h"
 
 #define LIMIT_ABSENT 50
 #define LIMIT_MOST   200
@@ -53,6 +54,32 @@ enum status listing_word(struct request *req, const char *name, const char *cons
 			*word = words[i];
 	}
 	return *word ? OK : err_set(err, INVALID, name, "%s has no such value", name);
+}
+
+static enum status read_day(struct request *req, const char *name, bool *given, int32_t *day, struct err *err)
+{
+	const char *text = listing_query(req, name);
+
+	*given = text != NULL;
+	if (!text || date_from_text(text, day))
+		return OK;
+	return err_set(err, INVALID, name, "%s must be a day, as in 2026-11-25", name);
+}
+
+enum status listing_days(struct request *req, const char *from_name, const char *until_name, int64_t *from,
+			 int64_t *until, struct err *err)
+{
+	int32_t first = 0, last = 0;
+	bool has_first, has_last = false;
+	enum status rc = read_day(req, from_name, &has_first, &first, err);
+
+	if (!rc)
+		rc = read_day(req, until_name, &has_last, &last, err);
+	if (!rc && has_first && has_last && last < first)
+		rc = err_set(err, INVALID, until_name, "%s comes before %s", until_name, from_name);
+	*from = has_first ? time_of_date(first) : 0;
+	*until = has_last ? time_of_date(last + 1) : 0;
+	return rc;
 }
 
 enum status listing_reply(struct reply *reply, json_t *items, const char *next)

@@ -13,6 +13,10 @@ enum status listing_id(struct request *req, const char *name, const char **id, s
 /* A query parameter that is one of these words (NULL at the end); INVALID otherwise. */
 enum status listing_word(struct request *req, const char *name, const char *const words[], const char **word,
 			 struct err *err);
+/* Query parameters that are days, "2026-11-25", as times: from the beginning of the one to the end of the other, in the plant's
+ * time zone. 0 where one is absent. INVALID when one is no day, or until comes before from. */
+enum status listing_days(struct request *req, const char *from_name, const char *until_name, int64_t *from,
+			 int64_t *until, struct err *err);
 /* The reply: items is stolen, next is NULL at the end. */
 enum status listing_reply(struct reply *reply, json_t *items, const char *next);
 

@@ -78,6 +78,7 @@ const struct route api_routes[] = {
 
 	/* ledger */
 	{"GET", "/api/v1/ledger", PERM_VIEW, ROUTE_READ, false, api_ledger_list},
+	{"GET", "/api/v1/ledger/export", PERM_VIEW, ROUTE_READ, false, api_ledger_export},
 	{"GET", "/api/v1/ledger/check", PERM_VIEW, ROUTE_READ, false, api_ledger_check},
 
 	/* computation */

@@ -242,3 +242,16 @@ char *json_canonical(const json_t *json, struct arena *a)
 	free(w.text);
 	return copy;
 }
+
+char *json_canonical_string(const char *s, struct arena *a)
+{
+	struct writer w = {0};
+	char *copy = NULL;
+
+	put_string(&w, s, strlen(s));
+	put(&w, "", 1);
+	if (!w.out_of_memory)
+		copy = arena_copy(a, w.text, w.length);
+	free(w.text);
+	return copy;
+}

@@ -159,6 +159,16 @@ void sha256_hex(const void *bytes, size_t size, char out[SHA256_HEX_SIZE])
 	sodium_bin2hex(out, SHA256_HEX_SIZE, hash, sizeof hash);
 }
 
+void hmac_sha256_hex(const unsigned char key[HMAC_KEY_SIZE], const void *bytes, size_t size, char out[SHA256_HEX_SIZE])
+{
+	unsigned char mac[crypto_auth_hmacsha256_BYTES];
+
+	static_assert(HMAC_KEY_SIZE == crypto_auth_hmacsha256_KEYBYTES, "the key is as long as the library's");
+	need_sodium();
+	crypto_auth_hmacsha256(mac, bytes, size, key);
+	sodium_bin2hex(out, SHA256_HEX_SIZE, mac, sizeof mac);
+}
+
 void random_token(char *out, size_t out_size, size_t n)
 {
 	unsigned char bytes[256];

@@ -202,6 +202,15 @@ int32_t date_of_time(int64_t ms)
 	return days_of(local.tm_year + 1900, local.tm_mon + 1, local.tm_mday);
 }
 
+int64_t time_of_date(int32_t days)
+{
+	struct date d = date_of(days);
+	struct tm local = {.tm_year = d.year - 1900, .tm_mon = d.month - 1, .tm_mday = d.day, .tm_isdst = -1};
+	time_t seconds = mktime(&local);
+
+	return seconds == (time_t)-1 ? days * (int64_t)DAY_MS : (int64_t)seconds * 1000;
+}
+
 int32_t date_today(void)
 {
 	return date_of_time(time_now_ms());

@@ -1,54 +1,45 @@
+/* Writing the ledger. */
 #include "domain/ledger.h"
 
+#include <inttypes.h>
+#include <stdio.h>
 #include <string.h>
 
 #include "base/json.h"
-#include "base/text.h"
 #include "base/time.h"
-
-#define WALK_ROWS 200
+#include "ledger_internal.h"
 
 static enum status no_memory(struct err *err)
 {
 	return err_set(err, NO_MEMORY, "", "out of memory");
 }
 
-/* The canonical JSON of an object as its members alone: without the braces. Steals object. */
-static const char *members(json_t *object, struct arena *a)
+static const char *quoted(const char *s, struct arena *a)
 {
-	char *text = object ? json_canonical(object, a) : NULL;
-
-	json_decref(object);
-	if (!text || strlen(text) < 2)
-		return NULL;
-	text[strlen(text) - 1] = '\0';
-	return text + 1;
+	return s ? json_canonical_string(s, a) : "null";
 }
 
-/*
- * The entry as canonical JSON. before and after are canonical text already, so they go in as they stand: every byte that is
- * stored is a byte that is hashed. Members are in the order of RFC 8785.
- */
-static const char *canonical_entry(const struct ledger_entry *e, struct arena *a)
+/* before and after are canonical text already, so they go in as they stand. Members are in the order of RFC 8785. */
+const char *ledger_canonical(const struct ledger_entry *e, struct arena *a)
 {
-	const char *action = members(json_pack("{s:s?}", "action", e->action), a);
-	const char *at = members(json_pack("{s:I}", "at", (json_int_t)e->at), a);
-	const char *rest = members(json_pack("{s:s?, s:I, s:s?, s:s?, s:s?, s:s?, s:s?, s:s?}", "label", e->label,
-					     "number", (json_int_t)e->number, "person_id", e->person_id, "person_name",
-					     e->person_name, "previous_hash", e->previous_hash, "reason", e->reason,
-					     "thing", e->thing, "thing_id", e->thing_id),
-				   a);
+	const char *action = quoted(e->action, a), *label = quoted(e->label, a), *person_id = quoted(e->person_id, a),
+		   *person_name = quoted(e->person_name, a), *previous = quoted(e->previous_hash, a),
+		   *reason = quoted(e->reason, a), *thing = quoted(e->thing, a), *thing_id = quoted(e->thing_id, a);
 
-	if (!action || !at || !rest)
+	if (!action || !label || !person_id || !person_name || !previous || !reason || !thing || !thing_id)
 		return NULL;
-	return arena_printf(a, "{%s,\"after\":%s,%s,\"before\":%s,%s}", action, e->after_json ? e->after_json : "null",
-			    at, e->before_json ? e->before_json : "null", rest);
+	return arena_printf(a,
+			    "{\"action\":%s,\"after\":%s,\"at\":%" PRId64 ",\"before\":%s,\"label\":%s,"
+			    "\"number\":%" PRId64 ",\"person_id\":%s,\"person_name\":%s,\"previous_hash\":%s,"
+			    "\"reason\":%s,\"thing\":%s,\"thing_id\":%s}",
+			    action, e->after_json ? e->after_json : "null", e->at,
+			    e->before_json ? e->before_json : "null", label, e->number, person_id, person_name,
+			    previous, reason, thing, thing_id);
 }
 
-static enum status hash_entry(const struct ledger_entry *e, struct arena *a, char hash[SHA256_HEX_SIZE],
-			      struct err *err)
+enum status ledger_hash(const struct ledger_entry *e, struct arena *a, char hash[SHA256_HEX_SIZE], struct err *err)
 {
-	const char *json = canonical_entry(e, a);
+	const char *json = ledger_canonical(e, a);
 	const char *text = json ? arena_printf(a, "%s%s", e->previous_hash, json) : NULL;
 
 	if (!text)
@@ -57,28 +48,71 @@ static enum status hash_entry(const struct ledger_entry *e, struct arena *a, cha
 	return OK;
 }
 
-/* Completes the entry and writes it. */
-static enum status add(struct db *db, struct ledger_entry e, const struct ledger_note *note, struct arena *a,
-		       struct err *err)
+void ledger_mac(const struct db *db, const struct ledger_head *head, char mac[SHA256_HEX_SIZE])
 {
-	char previous[SHA256_HEX_SIZE], hash[SHA256_HEX_SIZE];
-	enum status rc;
+	char text[100];
+	int size = snprintf(text, sizeof text, "%" PRId64 ":%s", head->number, head->hash);
 
-	if (note->before && !(e.before_json = json_canonical(note->before, a)))
-		return no_memory(err);
-	if (note->after && !(e.after_json = json_canonical(note->after, a)))
-		return no_memory(err);
-	rc = store_ledger_head(db, &e.number, previous, err);
-	if (rc)
-		return rc;
-	e.number++;
-	e.previous_hash = previous;
-	rc = hash_entry(&e, a, hash, err);
-	e.hash = hash;
-	return rc ? rc : store_ledger_add(db, &e, err);
+	mac[0] = '\0';
+	if (db_key(db))
+		hmac_sha256_hex(db_key(db), text, (size_t)size, mac);
 }
 
-enum status ledger_add(struct db *db, const struct actor *actor, const struct ledger_note *note, struct err *err)
+static enum status head_read(struct db *db, struct ledger_head *head, struct err *err)
+{
+	char mac[SHA256_HEX_SIZE];
+	enum status rc = store_ledger_head(db, head, err);
+
+	if (rc)
+		return rc;
+	ledger_mac(db, head, mac);
+	if (strcmp(mac, head->mac) != 0)
+		return err_set(err, FAILED, "",
+			       "the ledger was changed by another program: loopledger ledger verify says where, and"
+			       " nothing is written until loopledger ledger accept");
+	return OK;
+}
+
+static enum status head_write(struct db *db, struct ledger_head *head, int64_t number, const char *hash,
+			      struct err *err)
+{
+	head->number = number;
+	snprintf(head->hash, sizeof head->hash, "%s", hash);
+	ledger_mac(db, head, head->mac);
+	return store_ledger_set_head(db, head, err);
+}
+
+static const char *canonical_or_null(const json_t *json, struct arena *a, bool *failed)
+{
+	const char *text = json && !json_is_null(json) ? json_canonical(json, a) : NULL;
+
+	*failed = *failed || (json && !json_is_null(json) && !text);
+	return text;
+}
+
+/* Completes the entry, writes it, and moves the head on to it. */
+static enum status add(struct db *db, struct ledger_entry e, const struct ledger_note *note, struct ledger_head *head,
+		       struct arena *a, struct err *err)
+{
+	char hash[SHA256_HEX_SIZE];
+	bool failed = false;
+	enum status rc;
+
+	e.before_json = canonical_or_null(note->before, a, &failed);
+	e.after_json = canonical_or_null(note->after, a, &failed);
+	if (failed)
+		return no_memory(err);
+	e.number = head->number + 1;
+	e.previous_hash = head->hash;
+	rc = ledger_hash(&e, a, hash, err);
+	e.hash = hash;
+	if (!rc)
+		rc = store_ledger_add(db, &e, err);
+	return rc ? rc : head_write(db, head, e.number, hash, err);
+}
+
+static enum status add_after(struct db *db, const struct actor *actor, const struct ledger_note *note,
+			     struct ledger_head *head, struct err *err)
 {
 	struct ledger_entry e = {
 		.at = time_now_ms(),
@@ -91,71 +125,38 @@ enum status ledger_add(struct db *db, const struct actor *actor, const struct le
 		.reason = note->reason ? note->reason : "",
 	};
 	struct arena a = {0};
-	enum status rc = add(db, e, note, &a, err);
+	enum status rc = add(db, e, note, head, &a, err);
 
 	arena_clear(&a);
 	return rc;
 }
 
-/* *sound: the entry follows on the one before and its hash is that of its content. */
-static enum status check_entry(const struct ledger_entry *e, int64_t number, const char *previous, bool *sound,
-			       struct err *err)
+enum status ledger_add(struct db *db, const struct actor *actor, const struct ledger_note *note, struct err *err)
 {
-	char hash[SHA256_HEX_SIZE];
-	struct arena a = {0};
-	enum status rc = hash_entry(e, &a, hash, err);
+	struct ledger_head head;
+	enum status rc = head_read(db, &head, err);
 
-	arena_clear(&a);
-	*sound = !rc && e->number == number && !strcmp(e->previous_hash, previous) && !strcmp(e->hash, hash);
-	return rc;
+	return rc ? rc : add_after(db, actor, note, &head, err);
 }
 
-enum status ledger_check(struct db *db, int64_t *entries, int64_t *first_bad, char head[65], struct err *err)
+enum status ledger_accept(struct db *db, const struct actor *actor, const char *reason, struct err *err)
 {
-	struct ledger_entry rows[WALK_ROWS];
+	struct ledger_note note = {
+		.action = "accept", .thing = "ledger_entry", .thing_id = "", .label = "Ledger", .reason = reason};
+	struct ledger_filter newest = {0};
+	struct ledger_entry last = {0};
+	struct ledger_head head = {0};
 	struct arena a = {0};
-	int64_t after = 0;
-	enum status rc;
 	size_t n;
+	enum status rc = store_ledger_list(db, &newest, &a, &last, 1, &n, err);
 
-	*entries = *first_bad = 0;
-	memset(head, '0', 64);
-	head[64] = '\0';
-	while (!(rc = store_ledger_walk(db, after, &a, rows, WALK_ROWS, &n, err)) && n) {
-		for (size_t i = 0; i < n && !rc; i++) {
-			bool sound;
-
-			rc = check_entry(&rows[i], *entries + 1, head, &sound, err);
-			if (!sound && !*first_bad)
-				*first_bad = rows[i].number;
-			++*entries;
-			memcpy(head, rows[i].hash, strnlen(rows[i].hash, 64));
-			after = rows[i].number;
-		}
-		arena_clear(&a);
-		if (rc)
-			return rc;
+	if (!rc) {
+		head.number = n ? last.number : 0;
+		snprintf(head.hash, sizeof head.hash, "%s", n && last.hash ? last.hash : "");
+		if (!n)
+			memset(head.hash, '0', 64);
+		rc = add_after(db, actor, &note, &head, err);
 	}
 	arena_clear(&a);
 	return rc;
-}
-
-static json_t *document(const char *text)
-{
-	struct err ignored = {0};
-	json_t *json = text ? json_parse(text, strlen(text), &ignored) : NULL;
-
-	return json ? json : json_null();
-}
-
-json_t *ledger_entry_to_json(const struct ledger_entry *e)
-{
-	char at[TIME_TEXT_SIZE];
-
-	time_to_text(e->at, at);
-	return json_pack("{s:I, s:s, s:s, s:s?, s:s, s:s, s:s, s:s, s:s, s:o, s:o, s:s, s:s}", "number",
-			 (json_int_t)e->number, "at", at, "person", e->person_name, "person_id", e->person_id, "action",
-			 e->action, "thing", e->thing, "thing_id", e->thing_id, "label", e->label, "reason", e->reason,
-			 "before", document(e->before_json), "after", document(e->after_json), "previous_hash",
-			 e->previous_hash, "hash", e->hash);
 }

@@ -130,7 +130,7 @@ static enum status run(const struct route *routes, const struct http_hooks *hook
 
 static bool has_content(const struct reply *reply)
 {
-	return reply->json || reply->bytes || reply->borrowed;
+	return reply->json || reply->bytes || reply->file || reply->borrowed;
 }
 
 /* Whatever a handler had prepared before it failed is not sent. */
@@ -138,7 +138,10 @@ static void replace_by_problem(struct reply *reply, int http_status)
 {
 	json_decref(reply->json);
 	free(reply->bytes);
+	if (reply->file)
+		fclose(reply->file);
 	reply->bytes = NULL;
+	reply->file = NULL;
 	reply->borrowed = NULL;
 	reply->size = 0;
 	reply->etag[0] = reply->location[0] = reply->set_cookie[0] = reply->file_name[0] = '\0';

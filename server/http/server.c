@@ -226,6 +226,8 @@ static void on_completed(void *cls, struct MHD_Connection *conn, void **state, e
 	json_decref(x->req.body);
 	json_decref(x->reply.json);
 	free(x->reply.bytes);
+	if (x->reply.file)
+		fclose(x->reply.file);
 	arena_clear(&x->req.arena);
 	free(x->body);
 	free(x);

@@ -2,6 +2,8 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
 
 #include "server_internal.h"
 
@@ -67,6 +69,20 @@ static char *document(const json_t *json)
 	return json_dumps(json, JSON_COMPACT | JSON_REAL_PRECISION(15) | JSON_ENCODE_ANY);
 }
 
+/* MHD closes its copy of the descriptor when it has sent the file. */
+static struct MHD_Response *with_file(FILE *file)
+{
+	int fd = dup(fileno(file));
+	struct stat st;
+	struct MHD_Response *r = NULL;
+
+	if (fd >= 0 && !fstat(fd, &st))
+		r = MHD_create_response_from_fd64((uint64_t)st.st_size, fd);
+	if (!r && fd >= 0)
+		close(fd);
+	return r;
+}
+
 static struct MHD_Response *with_content(struct reply *reply)
 {
 	if (reply->json) {
@@ -84,6 +100,8 @@ static struct MHD_Response *with_content(struct reply *reply)
 			reply->bytes = NULL;
 		return r;
 	}
+	if (reply->file)
+		return with_file(reply->file);
 	return MHD_create_response_from_buffer(reply->borrowed ? reply->size : 0, (void *)(uintptr_t)reply->borrowed,
 					       MHD_RESPMEM_PERSISTENT);
 }

@@ -149,12 +149,31 @@ char *col_text(struct stmt *q, int column, struct arena *a)
 	return arena_strdup(a, (const char *)sqlite3_column_text(q->handle, column));
 }
 
+char *col_text_whole(struct stmt *q, int column, struct arena *a)
+{
+	const char *text = (const char *)sqlite3_column_text(q->handle, column);
+
+	if (text && strlen(text) != (size_t)sqlite3_column_bytes(q->handle, column))
+		text = "\xff";
+	return arena_strdup(a, text);
+}
+
 void *col_bytes(struct stmt *q, int column, struct arena *a, size_t *size)
 {
 	const void *bytes = sqlite3_column_blob(q->handle, column);
 
 	*size = (size_t)sqlite3_column_bytes(q->handle, column);
 	return col_is_null(q, column) ? NULL : arena_copy(a, bytes, *size);
+}
+
+void db_set_key(struct db *db, const unsigned char *key)
+{
+	db->key = key;
+}
+
+const unsigned char *db_key(const struct db *db)
+{
+	return db->key;
 }
 
 int64_t db_changes(struct db *db)

@@ -13,6 +13,8 @@ enum db_mode {
 enum status db_open(struct db **out, const char *path, enum db_mode mode, struct err *err);
 void db_close(struct db *db); /* NULL is allowed */
 
+void db_set_key(struct db *db, const unsigned char *key); /* borrowed */
+
 enum status db_exec(struct db *db, const char *sql, struct err *err); /* SQL text without parameters or rows */
 /* The same for one statement, prepared once: sql is a literal, as for db_stmt. */
 enum status db_run(struct db *db, const char *sql, struct err *err);

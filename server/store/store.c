@@ -35,6 +35,7 @@ struct store {
 	char path[4096];
 	char folder[64]; /* made for a file that lives only as long as the store; empty otherwise */
 	int schema_version;
+	unsigned char key[DB_KEY_SIZE];
 	struct db *writer;
 	struct db *idle[READERS_MAX]; /* readers nobody has borrowed */
 	int readers, idle_count;
@@ -246,6 +247,14 @@ int store_waiting(struct store *store)
 		n++;
 	pthread_mutex_unlock(&store->lock);
 	return n;
+}
+
+void store_set_key(struct store *store, const unsigned char key[DB_KEY_SIZE])
+{
+	memcpy(store->key, key, sizeof store->key);
+	db_set_key(store->writer, store->key);
+	for (int i = 0; i < store->idle_count; i++)
+		db_set_key(store->idle[i], store->key);
 }
 
 int store_schema_version(const struct store *store)

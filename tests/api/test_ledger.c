@@ -63,6 +63,89 @@ static void the_history_is_filtered(void **state)
 	assert_int_equal(cJSON_GetArraySize(at(f->answer, "/items")), 0);
 }
 
+static void the_history_is_filtered_by_time(void **state)
+{
+	struct fixture *f = *state;
+
+	call_as(f, AUDITOR, "GET", "/api/v1/ledger?from=2020-01-01", NULL);
+	assert_int_equal(cJSON_GetArraySize(at(f->answer, "/items")), 14);
+	call(f, "GET", "/api/v1/ledger?until=2020-01-01", NULL);
+	assert_int_equal(cJSON_GetArraySize(at(f->answer, "/items")), 0);
+	call(f, "GET", "/api/v1/ledger?from=2020-02-30", NULL);
+	expect_refusal(f, 422, "/from");
+	call(f, "GET", "/api/v1/ledger?until=yesterday", NULL);
+	expect_refusal(f, 422, "/until");
+	call(f, "GET", "/api/v1/ledger?from=2026-05-02&until=2026-05-01", NULL);
+	expect_refusal(f, 422, "/until");
+}
+
+/* A member that stayed as it was does not make an entry one of its changes. */
+static void the_history_is_filtered_by_the_member_that_changed(void **state)
+{
+	struct fixture *f = *state;
+
+	call_as(f, ADMINISTRATOR, "PUT", "/api/v1/settings", SETTINGS("Brackenholm"));
+	call(f, "PUT", "/api/v1/settings", SETTINGS("Brackenholm Water Works"));
+	call_as(f, AUDITOR, "GET", "/api/v1/ledger?thing=setting&field=plant_name", NULL);
+	assert_int_equal(cJSON_GetArraySize(at(f->answer, "/items")), 2);
+	call(f, "GET", "/api/v1/ledger?thing=setting&field=paper", NULL);
+	assert_int_equal(cJSON_GetArraySize(at(f->answer, "/items")), 0); /* a4 before, a4 after */
+	call(f, "GET", "/api/v1/ledger?thing=setting&field=plant", NULL);
+	assert_int_equal(cJSON_GetArraySize(at(f->answer, "/items")), 0); /* the whole name of the member */
+}
+
+/* ---- taking it along ---- */
+
+/* SHA-256 by hand over what the lines say, without anything of the program's own. */
+static void json_lines_are_enough_to_compute_the_whole_chain(void **state)
+{
+	struct fixture *f = *state;
+	unsigned char sum[crypto_hash_sha256_BYTES];
+	char previous[65], text[4000], hex[65], *line, *rest;
+	int lines = 0;
+
+	call_as(f, ADMINISTRATOR, "PUT", "/api/v1/settings", SETTINGS("Br\u00e4ckenholm \\\\"));
+	call_as(f, AUDITOR, "GET", "/api/v1/ledger/export?format=jsonl", NULL);
+	expect_status(f, 200);
+	assert_string_equal(f->content_type, "application/jsonl");
+	memset(previous, '0', 64);
+	previous[64] = '\0';
+	for (line = strtok_r(f->text, "\n", &rest); line; line = strtok_r(NULL, "\n", &rest), lines++) {
+		char *hash = strstr(line, ",\"hash\":\"");
+
+		assert_non_null(hash);
+		snprintf(text, sizeof text, "%s%.*s}", previous, (int)(hash - line), line);
+		crypto_hash_sha256(sum, (const unsigned char *)text, strlen(text));
+		sodium_bin2hex(hex, sizeof hex, sum, sizeof sum);
+		assert_memory_equal(hash + 9, hex, 64);
+		assert_string_equal(hash + 9 + 64, "\"}");
+		memcpy(previous, hex, 64);
+	}
+	assert_int_equal(lines, 15);
+}
+
+/* RFC 4180: CRLF, quotes doubled. */
+static void a_spreadsheet_gets_rows_and_no_formulas(void **state)
+{
+	struct fixture *f = *state;
+
+	call_as(f, ADMINISTRATOR, "PUT", "/api/v1/settings", SETTINGS("Say \\\"hello\\\""));
+	call_as(f, LEAD, "POST", "/api/v1/areas", "{\"name\": \"=2+3, or so\"}");
+	expect_status(f, 201);
+	call_as(f, AUDITOR, "GET", "/api/v1/ledger/export?format=csv&from=2020-01-01", NULL);
+	expect_status(f, 200);
+	assert_true(!strncmp(f->text, "number,at,person,person_id,action,", 34));
+	assert_non_null(strstr(f->text, "\r\n14,2"));
+	assert_non_null(strstr(f->text, "\"\"plant_name\"\":\"\"Say \\\"\"hello\\\"\"\"\""));
+	assert_non_null(strstr(f->text, ",\"'=2+3, or so\","));
+	call(f, "GET", "/api/v1/ledger/export?format=csv&thing=area", NULL);
+	assert_null(strstr(f->text, "plant_name"));
+	call(f, "GET", "/api/v1/ledger/export", NULL);
+	expect_refusal(f, 422, "/format");
+	call(f, "GET", "/api/v1/ledger/export?format=xls", NULL);
+	expect_refusal(f, 422, "/format");
+}
+
 static void a_page_that_makes_no_sense_is_refused(void **state)
 {
 	struct fixture *f = *state;
@@ -142,125 +225,6 @@ static void before_and_after_are_stored_in_canonical_form(void **state)
 		1);
 }
 
-/* ---- tampering ---- */
-
-/* Entry 15 is a change of the settings, with a before and an after; 16 a sign-out. */
-static void prepare(struct fixture *f)
-{
-	call_as(f, ADMINISTRATOR, "PUT", "/api/v1/settings", SETTINGS("Brackenholm"));
-	call_as(f, TECHNICIAN, "DELETE", "/api/v1/session", NULL);
-	assert_int_equal(fixture_sql_int(f, "SELECT max(number) FROM ledger_entry"), 16);
-}
-
-static void expect_broken_at(struct fixture *f, int number)
-{
-	call_as(f, AUDITOR, "GET", "/api/v1/ledger/check", NULL);
-	assert_true(cJSON_IsFalse(at(f->answer, "/sound")));
-	assert_near(number_at(f->answer, "/first_bad"), number, 0);
-}
-
-static enum status change_row(struct db *db, void *context, struct err *err)
-{
-	(void)context;
-	return stmt_run(db_stmt(db, "UPDATE ledger_entry SET label = 'x' WHERE number = 1"), err);
-}
-
-static enum status remove_row(struct db *db, void *context, struct err *err)
-{
-	(void)context;
-	return stmt_run(db_stmt(db, "DELETE FROM ledger_entry WHERE number = 14"), err);
-}
-
-static void rows_can_be_neither_changed_nor_removed(void **state)
-{
-	struct fixture *f = *state;
-	struct err err = {0};
-
-	assert_int_not_equal(store_write(f->app.store, change_row, NULL, &err), OK);
-	assert_int_not_equal(store_write(f->app.store, remove_row, NULL, &err), OK);
-	assert_int_equal(fixture_sql_int(f, "SELECT count(*) FROM ledger_entry WHERE label <> 'x'"), 14);
-}
-
-static void a_change_of_any_column_shows(void **state)
-{
-	static const char *const changes[] = {
-		"at = at + 1",
-		"person_id = 'somebody else'",
-		"person_id = NULL",
-		"person_name = person_name || ' '",
-		"action = 'add'",
-		"thing = 'person'",
-		"thing_id = 'another'",
-		"label = label || 'x'",
-		"reason = 'because'",
-		"before_json = NULL",
-		"before_json = before_json || ' '",
-		"after_json = replace(after_json, 'a4', 'letter')",
-		"previous_hash = hash",
-		"hash = substr(hash, 2) || substr(hash, 1, 1)",
-	};
-	struct fixture *f = *state;
-	char sql[400];
-
-	prepare(f);
-	fixture_sql(f, "DROP TRIGGER ledger_entry_stays; DROP TRIGGER ledger_entry_remains;"
-		       "CREATE TABLE kept AS SELECT * FROM ledger_entry;");
-	for (size_t i = 0; i < sizeof changes / sizeof *changes; i++) {
-		snprintf(sql, sizeof sql, "UPDATE ledger_entry SET %s WHERE number = 15", changes[i]);
-		fixture_sql(f, sql);
-		expect_broken_at(f, 15);
-		fixture_sql(f, "DELETE FROM ledger_entry; INSERT INTO ledger_entry SELECT * FROM kept;");
-		call_as(f, AUDITOR, "GET", "/api/v1/ledger/check", NULL);
-		assert_true(cJSON_IsTrue(at(f->answer, "/sound")));
-	}
-}
-
-static void a_removed_entry_shows(void **state)
-{
-	struct fixture *f = *state;
-
-	prepare(f);
-	fixture_sql(f, "DROP TRIGGER ledger_entry_remains; DELETE FROM ledger_entry WHERE number = 15;");
-	expect_broken_at(f, 16);
-}
-
-static void a_removed_first_entry_shows(void **state)
-{
-	struct fixture *f = *state;
-
-	fixture_sql(f, "DROP TRIGGER ledger_entry_remains; DELETE FROM ledger_entry WHERE number = 1;");
-	expect_broken_at(f, 2);
-}
-
-static void exchanged_entries_show(void **state)
-{
-	struct fixture *f = *state;
-
-	prepare(f);
-	fixture_sql(
-		f,
-		"DROP TRIGGER ledger_entry_stays; UPDATE ledger_entry SET number = 99 WHERE number = 14;"
-		"UPDATE ledger_entry SET number = 14 WHERE number = 15; UPDATE ledger_entry SET number = 15 WHERE number = 99;");
-	expect_broken_at(f, 14);
-}
-
-/* Somebody takes entries 15 and 16 away and writes another 15 in its place, rightly hashed; an old copy of 16 betrays it. */
-static void an_entry_rewritten_with_its_hash_breaks_the_one_after(void **state)
-{
-	struct fixture *f = *state;
-
-	prepare(f);
-	fixture_sql(
-		f,
-		"DROP TRIGGER ledger_entry_remains; CREATE TABLE kept AS SELECT * FROM ledger_entry WHERE number = 16;"
-		"DELETE FROM ledger_entry WHERE number >= 15;");
-	call_as(f, ADMINISTRATOR, "PUT", "/api/v1/settings", SETTINGS("Elsewhere"));
-	call(f, "GET", "/api/v1/ledger/check", NULL);
-	assert_true(cJSON_IsTrue(at(f->answer, "/sound")));
-	fixture_sql(f, "INSERT INTO ledger_entry SELECT * FROM kept;");
-	expect_broken_at(f, 16);
-}
-
 static void a_failed_change_leaves_no_entry(void **state)
 {
 	struct fixture *f = *state;
@@ -279,16 +243,14 @@ int main(void)
 		T(a_change_stands_with_who_when_before_and_after),
 		T(the_history_is_paged_newest_first),
 		T(the_history_is_filtered),
+		T(the_history_is_filtered_by_time),
+		T(the_history_is_filtered_by_the_member_that_changed),
+		T(json_lines_are_enough_to_compute_the_whole_chain),
+		T(a_spreadsheet_gets_rows_and_no_formulas),
 		T(a_page_that_makes_no_sense_is_refused),
 		T(an_untouched_chain_is_sound),
 		T(the_hash_is_sha256_over_the_previous_hash_and_the_canonical_entry),
 		T(before_and_after_are_stored_in_canonical_form),
-		T(rows_can_be_neither_changed_nor_removed),
-		T(a_change_of_any_column_shows),
-		T(a_removed_entry_shows),
-		T(a_removed_first_entry_shows),
-		T(exchanged_entries_show),
-		T(an_entry_rewritten_with_its_hash_breaks_the_one_after),
 		T(a_failed_change_leaves_no_entry),
 	};
 

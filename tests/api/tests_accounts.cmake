@@ -8,6 +8,7 @@ unit_test(api test_session api_fixture)
 unit_test(api test_people api_fixture)
 unit_test(api test_permissions api_fixture)
 unit_test(api test_ledger api_fixture)
+unit_test(api test_ledger_tampering api_fixture)
 unit_test(api test_pages api_fixture)
 
 unit_test(api test_command_line PkgConfig::SQLITE)

@@ -8,6 +8,7 @@
 
 #include "base/text.h"
 #include "base/time.h"
+#include "domain/ledger.h"
 #include "domain/password.h"
 #include "domain/person.h"
 #include "domain/session.h"
@@ -117,6 +118,12 @@ static void clear_answer(struct fixture *f)
 	f->text = NULL;
 }
 
+static size_t reply_file_size(FILE *file)
+{
+	assert_int_equal(fseek(file, 0, SEEK_END), 0);
+	return (size_t)ftell(file);
+}
+
 /* The bytes as they would go out. */
 static void keep(struct fixture *f, const struct request *req, const struct reply *reply)
 {
@@ -124,6 +131,15 @@ static void keep(struct fixture *f, const struct request *req, const struct repl
 	const char *text = reply->bytes ? reply->bytes : reply->borrowed;
 	size_t size = reply->size;
 
+	if (reply->file) {
+		char *read = arena_alloc(&a, reply_file_size(reply->file) + 1);
+
+		assert_non_null(read);
+		size = reply_file_size(reply->file);
+		rewind(reply->file);
+		assert_int_equal(fread(read, 1, size, reply->file), size);
+		text = read;
+	}
 	if (reply->json) {
 		text = json_text(reply->json, &a);
 		assert_non_null(text);
@@ -193,6 +209,8 @@ static void dispatch(struct fixture *f, struct request *req, const char *body)
 	json_decref(req->body);
 	json_decref(reply.json);
 	free(reply.bytes);
+	if (reply.file)
+		fclose(reply.file);
 	arena_clear(&req->arena);
 }
 
@@ -257,6 +275,7 @@ struct entry {
 	struct fixture *f;
 	struct arena a;
 	const char *hash;
+	char key[100];
 	enum caller who;
 };
 
@@ -329,6 +348,8 @@ int fixture_setup(void **state)
 	f->app = (struct app){
 		.version = "test", .session_idle_ms = 2 * 3600 * 1000LL, .session_absolute_ms = 12 * 3600 * 1000LL};
 	assert_int_equal(store_open(&f->app.store, f->path, 2, &err), OK);
+	snprintf(e.key, sizeof e.key, "%s/ledger.key", f->folder);
+	assert_int_equal(ledger_open(f->app.store, e.key, &err), OK);
 	assert_int_equal(password_hash(FIXTURE_PASSWORD, &e.a, &e.hash, &err), OK);
 	write_or_fail(f, add_crew, &e);
 	arena_clear(&e.a);
@@ -350,6 +371,8 @@ int fixture_teardown(void **state)
 		snprintf(name, sizeof name, "%s%s", f->path, endings[i]);
 		unlink(name);
 	}
+	snprintf(name, sizeof name, "%s/ledger.key", f->folder);
+	unlink(name);
 	rmdir(f->folder);
 	free(f);
 	time_set_offset_ms(0);

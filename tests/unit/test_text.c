@@ -172,9 +172,22 @@ static void secrets_are_equal_only_when_every_character_is(void **state)
 	assert_false(text_equal_secret("abcd", "abc"));
 }
 
+/* RFC 4231, test case 1; its key of 20 bytes is filled up with zeros, as HMAC (RFC 2104 section 2) does itself. */
+static void a_keyed_hash_is_that_of_rfc_4231(void **state)
+{
+	unsigned char key[HMAC_KEY_SIZE] = {0};
+	char hex[SHA256_HEX_SIZE];
+
+	(void)state;
+	memset(key, 0x0b, 20);
+	hmac_sha256_hex(key, "Hi There", 8, hex);
+	assert_string_equal(hex, "b0344c61d8db38535ca8afceaf0bf12b881dc200c9833da726e9376c2e32cff7");
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
+		cmocka_unit_test(a_keyed_hash_is_that_of_rfc_4231),
 		cmocka_unit_test(plain_words_and_units_are_clean),
 		cmocka_unit_test(ill_formed_utf8_is_not_clean),
 		cmocka_unit_test(control_characters_are_not_clean),
