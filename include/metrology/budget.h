@@ -76,8 +76,9 @@ double budget_second_order(const struct budget *b, const struct model *m);
  */
 enum dominance { DOMINANCE_NONE, DOMINANCE_RECTANGULAR, DOMINANCE_TRAPEZOIDAL };
 enum dominance budget_dominance(const struct budget *b, const struct budget_result *r, int *first, int *second);
-double coverage_factor_rectangular(double coverage); /* coverage * sqrt(3) */
-/* ratio = |a1 - a2| / (a1 + a2) of the two half-widths, 0 triangular to 1 rectangular. */
+/* coverage * sqrt(3), coverage in (0, 1) (EA-4/02 M:2022, S9.14). */
+double coverage_factor_rectangular(double coverage);
+/* ratio = |a1 - a2| / (a1 + a2) of the two half-widths, 0 triangular to 1 rectangular (EA-4/02, S10); else NaN. */
 double coverage_factor_trapezoidal(double coverage, double ratio);
 
 /* A result as EA-4/02 (6.3) has it reported: U to 1 or 2 digits, up where rounding would take off more than 5 %, the

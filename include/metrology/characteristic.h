@@ -7,6 +7,19 @@
  *
  * A plain value of fixed size, to be copied and compared as one; the members that a kind does not name are not
  * looked at.
+ *
+ * Sources, and where each ends (beyond, the answer is NaN and never an extrapolation):
+ *   linear               range to range (IEC 61298-1); no end, a transmitter goes on to its saturation (NAMUR NE 43)
+ *   square_root          flow as the root of differential pressure (ISO 5167-1); no end upwards, inverse from the low end
+ *   equal_percentage     phi = R^(h - 1) (IEC 60534-1 and 60534-2-4, from memory); travel -5..105 %
+ *   rtd                  IEC 60751:2008, 4.2, equations of Callendar and van Dusen; -200..850 degC
+ *   callendar_van_dusen  the same with coefficients of one's own; -200..850 degC
+ *   thermocouple         ITS-90 reference functions, NIST Monograph 175 (1993) = IEC 60584-1:2013; the type's whole
+ *                        range: B 0..1820, E -270..1000, J -210..1200, K -270..1372, N -270..1300, R S -50..1768.1,
+ *                        T -270..400 degC; inverse of B from 0 mV (42 degC) on
+ *   table                straight, or monotone cubic (Fritsch and Carlson, SIAM J. Numer. Anal. 17, 1980, 238); from
+ *                        its first to its last point
+ *   polynomial           as given; over its validity
  */
 #ifndef METROLOGY_CHARACTERISTIC_H
 #define METROLOGY_CHARACTERISTIC_H
@@ -69,7 +82,7 @@ double characteristic_forward(const struct characteristic *c, struct range input
 double characteristic_inverse(const struct characteristic *c, struct range input, struct range output, double value);
 /*
  * Slope d(output)/d(input) at an input, by the formula's derivative; infinite at the foot of a square root. At a
- * point of a linear table that of the piece above it.
+ * point of a linear table that of the piece above it. NaN outside characteristic_domain and for an empty input range.
  */
 double characteristic_slope(const struct characteristic *c, struct range input, struct range output, double value);
 

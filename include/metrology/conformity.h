@@ -2,7 +2,8 @@
  * Is it within its tolerance, and how sure is that? (JCGM 106:2012; ILAC-G8:09/2019)
  *
  * Limits, readings and uncertainties are in one unit. A limit that does not exist is -infinite or infinite. u is the
- * standard uncertainty of the reading, > 0; distributions are normal.
+ * standard uncertainty of the reading, > 0; distributions are normal. NaN, a u or a deviation that is not above
+ * 0, or limits the wrong way round give NaN.
  */
 #ifndef METROLOGY_CONFORMITY_H
 #define METROLOGY_CONFORMITY_H

@@ -46,7 +46,7 @@ struct decision_rule {
 /* Worst last but one; a run's verdict is that of its worst reading. */
 enum verdict { VERDICT_PASS, VERDICT_CONDITIONAL_PASS, VERDICT_CONDITIONAL_FAIL, VERDICT_FAIL, VERDICT_NOT_JUDGED };
 
-/* Limits of the error at an expected output, in the output's unit: low <= 0 <= high. */
+/* Limits of the error at an expected output, in the output's unit: low <= 0 <= high; NaN without terms. */
 struct limits {
 	double low, high;
 };
@@ -58,7 +58,8 @@ int tolerance_error_decimals(const struct tolerance *t, struct range output, int
 int tolerance_percent_decimals(const struct tolerance *t, struct range output);
 
 /* The verdict on one error. u: standard uncertainty of the error in the output's unit, 0 when unknown. span scales the
- * integers. Simple: pass or fail. Guarded: the four-way statement. */
+ * integers, > 0 (docs/metrology.md: on the limit is inside). Simple: pass or fail. Guarded: the four-way statement
+ * (ILAC-G8:09/2019, 4.2.3, clause from memory). Not judged: an error, a limit or u that is no number, a span of 0. */
 enum verdict judge(double error, struct limits limits, double span, const struct decision_rule *rule, double u);
 
 /* What the observed output is held against: the output for the input as applied, or as the procedure sets it. */
@@ -134,7 +135,8 @@ struct point_summary {
 	int readings;
 };
 
-/* Sums up by set point, ascending over the input range. n up to READINGS_MAX, out of the same size; returns how many. */
+/* Sums up by set point, ascending over the input range (IEC 61298-2, averages over the cycles). n up to READINGS_MAX,
+ * out of the same size; returns how many. */
 size_t evaluation_points(const struct test_setup *setup, const struct reading *readings,
 			 const struct judged_reading *judged, size_t n, struct point_summary *out);
 

@@ -22,8 +22,13 @@ struct fit {
 	double covariance[FIT_ORDER_MAX + 1][FIT_ORDER_MAX + 1];
 };
 
-/* work: FIT_POINTS_MAX * (FIT_ORDER_MAX + 2) doubles brought by the caller. False when the points do not determine
- * it. */
+/*
+ * y = c0 + c1 x + ... by least squares; order 0..FIT_ORDER_MAX (1.. through zero), n 1..FIT_POINTS_MAX.
+ * Coefficients are in y's unit over powers of x's. Householder reflections (Golub, Numer. Math. 7, 1965, 206);
+ * standard deviations from the residuals with n - p degrees of freedom (JCGM 100:2008, H.3 for the line). work:
+ * FIT_POINTS_MAX * (FIT_ORDER_MAX + 2) doubles brought by the caller. False, out then undefined, when the
+ * points do not determine it: too few different x.
+ */
 bool fit_polynomial(const double *x, const double *y, size_t n, int order, bool through_zero, double *work,
 		    struct fit *out);
 

@@ -8,6 +8,6 @@ struct range {
 
 double range_span(struct range r);		     /* high - low, signed */
 double range_fraction(struct range r, double value); /* 0 at low, 1 at high; NaN for an empty range */
-double range_at(struct range r, double fraction);
+double range_at(struct range r, double fraction);    /* its inverse; exactly low at 0 and high at 1 */
 
 #endif

@@ -1,6 +1,6 @@
 /*
- * Tolerance classes of industrial platinum thermometers (IEC 60751) and thermocouples (IEC 60584-1): how far the
- * temperature that an element tells may lie from the true one, as a function of that temperature.
+ * Tolerance classes of industrial platinum thermometers (IEC 60751:2008) and thermocouples (IEC 60584-1:2013, table
+ * 12): how far the temperature that an element tells may lie from the true one, as a function of that temperature.
  */
 #ifndef METROLOGY_TOLERANCE_CLASS_H
 #define METROLOGY_TOLERANCE_CLASS_H

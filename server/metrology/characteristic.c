@@ -125,7 +125,10 @@ double characteristic_slope(const struct characteristic *c, struct range input, 
 	struct callendar k = own(c);
 
 	if (maps_ranges(c))
-		return range_span(output) / range_span(input) * slope_of_fraction(c, range_fraction(input, value));
+		return range_span(input) != 0 && !is_nan(value) ?
+			       range_span(output) / range_span(input) *
+				       slope_of_fraction(c, range_fraction(input, value)) :
+			       NOT_A_NUMBER;
 	if (is_resistance(c))
 		return c->r0 > 0 ? c->r0 * rtd_ratio_slope(&k, value) : NOT_A_NUMBER;
 	if (c->kind == CHARACTERISTIC_THERMOCOUPLE)

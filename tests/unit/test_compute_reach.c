@@ -92,7 +92,7 @@ static void numbers_beyond_the_reach_are_pointed_at(void **state)
 	assert_int_equal(refused, 16 * 6 + 2); /* see test_properties.c */
 }
 
-/* Linear and square root have no end: a transmitter's output goes on to its saturation, and far beyond is the unit's business. */
+/* Linear and square root have no end: a transmitter's output goes on to its saturation. */
 static void linear_and_root_answer_beyond_their_range(void **state)
 {
 	int answered = 0;

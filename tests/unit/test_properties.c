@@ -119,7 +119,19 @@ static void without_a_number_there_is_no_answer(void **state)
 
 		assert_true(0 != isnan(characteristic_forward(&s->c, s->input, s->output, NAN)));
 		assert_true(0 != isnan(characteristic_inverse(&s->c, s->input, s->output, NAN)));
+		assert_true(0 != isnan(characteristic_slope(&s->c, s->input, s->output, NAN)));
 	}
+}
+
+static void an_empty_range_gives_no_number(void **state)
+{
+	static const struct range empty = {4, 4}, full = {0, 100};
+	static const struct characteristic linear = {.kind = CHARACTERISTIC_LINEAR};
+
+	(void)state;
+	assert_true(0 != isnan(characteristic_forward(&linear, empty, full, 4)));
+	assert_true(0 != isnan(characteristic_slope(&linear, empty, full, 4)));
+	assert_true(0 != isnan(characteristic_inverse(&linear, full, empty, 4)));
 }
 
 int main(void)
@@ -129,6 +141,7 @@ int main(void)
 		cmocka_unit_test(every_output_comes_back_from_its_input),
 		cmocka_unit_test(no_characteristic_goes_on_beyond_its_ends),
 		cmocka_unit_test(without_a_number_there_is_no_answer),
+		cmocka_unit_test(an_empty_range_gives_no_number),
 	};
 
 	return cmocka_run_group_tests(tests, NULL, NULL);
