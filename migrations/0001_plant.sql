@@ -89,13 +89,19 @@ CREATE TABLE instrument (
 	series_ohm REAL CHECK (series_ohm >= 0),	-- resistor for the HART modem, ohm
 	cable_ohm REAL CHECK (cable_ohm >= 0),	-- both conductors, ohm
 	hart INTEGER NOT NULL DEFAULT 0 CHECK (hart IN (0, 1)),
+	set_point REAL,				-- where a switch acts, in the input's unit; NULL for what is no switch
+	reset_point REAL,			-- where it goes back; NULL: wherever its dead band puts it
+	acts_on TEXT CHECK (acts_on IN ('rising', 'falling')),
+	dead_band_low REAL CHECK (dead_band_low >= 0),	-- allowed, in the input's unit; NULL: no limit
+	dead_band_high REAL CHECK (dead_band_high >= dead_band_low),
 	hazards_json TEXT NOT NULL DEFAULT '[]',	-- cautions of this very instrument, texts
 	status TEXT NOT NULL DEFAULT 'in_service' CHECK (status IN ('in_service', 'out_of_service', 'retired')),
 	version INTEGER NOT NULL DEFAULT 1,
 	created_at INTEGER NOT NULL,
 	updated_at INTEGER NOT NULL,
 	CHECK (input_low <> input_high),
-	CHECK (output_low <> output_high)
+	CHECK (output_low <> output_high),
+	CHECK ((set_point IS NULL) = (acts_on IS NULL))
 ) STRICT;
 CREATE UNIQUE INDEX instrument_by_tag ON instrument (lower(tag));
 CREATE INDEX instrument_by_area ON instrument (area_id);

@@ -10,7 +10,7 @@
 #include "metrology/evaluation.h"
 #include "metrology/points.h"
 
-enum step_kind { STEP_CHECKLIST, STEP_POINTS };
+enum step_kind { STEP_CHECKLIST, STEP_POINTS, STEP_SWITCH };
 enum standard_role { STANDARD_INPUT, STANDARD_OUTPUT, STANDARD_ROLES };
 
 struct caution {
@@ -37,7 +37,11 @@ struct step {
 	size_t n_percent;
 	enum point_pattern pattern;
 	int cycles;
-	int settle_s;
+	bool within_signal; /* points beyond what a 4-20 mA signal can say (NAMUR NE 43) are drawn in */
+	enum error_at error_at;
+	int actuations;	  /* switch: how often it is made to act */
+	bool reads_reset; /* and where it goes back is read too */
+	int settle_s;	  /* points and switch: before a reading; the pause between actuations */
 };
 
 struct procedure_document {
@@ -60,7 +64,7 @@ struct procedure_document {
 
 /* INVALID with a pointer from the document's root ("/steps/1/percent/2") when it breaks a rule. */
 enum status procedure_document_read(json_t *json, struct arena *a, struct procedure_document *out, struct err *err);
-/* The points step; there is exactly one. */
-const struct step *procedure_points_step(const struct procedure_document *d);
+/* The step that is judged, of kind points or switch; there is exactly one. */
+const struct step *procedure_judged_step(const struct procedure_document *d);
 
 #endif

@@ -9,6 +9,7 @@
 #include "domain/procedure_document.h"
 #include "metrology/diagnosis.h"
 #include "metrology/loop.h"
+#include "metrology/switch.h"
 #include "store/db.h"
 
 enum record_state { RECORD_OPEN, RECORD_PERFORMED, RECORD_REVIEWED, RECORD_CERTIFIED, RECORD_RETURNED, RECORD_VOID };
@@ -32,6 +33,8 @@ struct frozen_instrument {
 	struct characteristic characteristic;
 	bool has_loop, hart;
 	struct loop loop;
+	bool has_switch;
+	struct switch_points switch_points; /* only with has_switch */
 	const char **hazards;
 	size_t n_hazards;
 };
@@ -70,6 +73,22 @@ struct record_point {
 	struct judged_reading judged;
 };
 
+/*
+ * A run of a switch step. Its points go actuation by actuation: where it acts, and, when the procedure reads it, where it
+ * goes back; observed is the input there.
+ */
+struct record_switch {
+	struct switch_spec spec; /* u: the largest of the readings' */
+	bool reads_reset;
+	int per_cycle; /* points of one actuation: 1 or 2 */
+	size_t wanted; /* actuations that the procedure asks for */
+	struct actuation *actuations;
+	struct judged_actuation *judged;
+	size_t n; /* those that have acted */
+	struct switch_summary sum;
+	struct switch_diagnosis diagnosis;
+};
+
 struct record_run {
 	enum run_kind kind;
 	int attempt;
@@ -82,6 +101,8 @@ struct record_run {
 	bool complete;
 	struct evaluation sum; /* over the readings there are; n_read 0: verdict not_judged, NaN */
 	struct diagnosis diagnosis;
+	struct record_switch
+		*switched; /* a switch step's; NULL for points. sum and diagnosis then hold what it comes to */
 	char sentence[SENTENCE_SIZE], advice[SENTENCE_SIZE];
 };
 
@@ -97,6 +118,8 @@ struct record {
 	enum record_phase phase;
 	int version;
 	const char *schedule_id; /* NULL */
+	/* As frozen; for a switch step output, its unit and the characteristic are the input's, for what is judged is the
+	 * input at which the contact changes. */
 	struct frozen_instrument instrument;
 	json_t *instrument_json; /* borrowed by the arena owner: released by record_clear */
 	json_t *procedure_json;	 /* {"id", "version_id", "code", "number", "approved_by", "approved_at", "document"} */
@@ -133,9 +156,20 @@ struct record {
 enum status record_load(struct db *db, const char *id, struct arena *a, struct record *out, struct err *err);
 void record_clear(struct record *r);
 
+/* The points that a judged step goes through on an instrument, in order; 0 when they cannot be laid out, as a switch step
+ * on an instrument without a set point. Of an actuation first where it acts, then, if that is read, where it goes back. */
+size_t step_points(const struct step *step, const struct frozen_instrument *i, struct test_point out[READINGS_MAX]);
+/* Where a dead band within its limits lets a switch go back that acted at set; NaN on a side without limit. */
+struct limits step_allowed_reset(const struct switch_points *s, double set);
+
 /* Limits of the error in % of span at an input, for the chart's band; acceptance drawn in by the guard band of u. */
 void record_band_at(const struct record *r, const struct record_run *run, double input, struct limits *limits,
 		    struct limits *acceptance);
+
+/* Of a run with actuations: how its figures are written, and one reading in words. */
+struct switch_manner record_switch_manner(const struct record *r, const struct record_run *run);
+void record_switch_reading_sentence(const struct record *r, const struct record_run *run, const struct record_point *p,
+				    char out[SENTENCE_SIZE]);
 
 const char *record_state_word(enum record_state s);
 const char *record_phase_word(enum record_phase p);

@@ -11,6 +11,7 @@
 
 #include "base/json.h"
 #include "metrology/evaluation.h"
+#include "metrology/switch.h"
 
 #define QUANTITY_MAX	    1e12  /* no number of an instrument is larger in magnitude, in whatever unit */
 #define SPAN_MIN	    1e-12 /* no span is smaller, nor than a billionth of the range's larger end */
@@ -56,5 +57,13 @@ json_t *tolerance_to_json(const struct tolerance *t); /* null without terms */
 /* {"rule": "simple" | "guarded", "guard_factor"?: 0..3, 1 when absent}. */
 void decision_read(struct json_in *in, const char *name, struct decision_rule *out);
 json_t *decision_to_json(const struct decision_rule *d);
+
+/*
+ * A switch's data: the members "set_point", "reset_point"?, "acts_on": "rising" | "falling", "dead_band"?: {"low"?, "high"?}
+ * of an object, all in the input's unit. The reset point lies on the side that the input comes back to.
+ */
+void switch_points_read(struct json_in *object, struct switch_points *out);
+json_t *switch_points_to_json(const struct switch_points *p);
+const char *direction_word(enum direction d); /* "rising", "falling" */
 
 #endif

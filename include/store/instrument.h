@@ -4,6 +4,7 @@
 
 #include "metrology/loop.h"
 #include "metrology/range.h"
+#include "metrology/switch.h"
 #include "store/db.h"
 
 struct instrument {
@@ -18,9 +19,11 @@ struct instrument {
 	struct range input, output; /* in those units */
 	const char *characteristic_json;
 	bool has_loop, hart;
-	struct loop loop;	  /* device_v at 20 mA; only with has_loop */
-	const char *hazards_json; /* array of texts */
-	const char *status;	  /* 'in_service', 'out_of_service', 'retired' */
+	struct loop loop; /* device_v at 20 mA; only with has_loop */
+	bool has_switch;
+	struct switch_points switch_points; /* only with has_switch */
+	const char *hazards_json;	    /* array of texts */
+	const char *status;		    /* 'in_service', 'out_of_service', 'retired' */
 	int version;
 	int64_t created_at, updated_at;
 };

@@ -34,24 +34,9 @@ static void actuations_read(struct json_in *in, struct switch_work *w)
 	}
 }
 
-static void dead_band_limits_read(struct json_in *in, struct switch_spec *s)
-{
-	struct json_in at;
-
-	s->dead_band = (struct limits){NAN, NAN};
-	if (!json_in_has(in, "dead_band") || !json_in_object(in, "dead_band", &at))
-		return;
-	s->dead_band.low = json_in_number_optional(&at, "low", 0, QUANTITY_MAX, NAN);
-	s->dead_band.high = json_in_number_optional(&at, "high", 0, QUANTITY_MAX, NAN);
-	if (s->dead_band.low > s->dead_band.high)
-		json_in_reject(&at, "high", "high must not be below low");
-	json_in_end(&at);
-	json_in_join(in, &at);
-}
-
 static enum status switch_read(json_t *document, struct switch_work *w, struct err *err)
 {
-	static const char *const directions[] = {"rising", "falling", NULL};
+	struct switch_points points;
 	struct json_in in, at;
 
 	json_in_begin(&in, document, err);
@@ -65,10 +50,8 @@ static enum status switch_read(json_t *document, struct switch_work *w, struct e
 	if (isnan(w->spec.u))
 		w->spec.u = 0;
 	if (json_in_object(&in, "switch", &at)) {
-		w->spec.set_point = json_in_number(&at, "set_point", -QUANTITY_MAX, QUANTITY_MAX);
-		w->spec.reset_point = json_in_number_optional(&at, "reset_point", -QUANTITY_MAX, QUANTITY_MAX, NAN);
-		w->spec.acts_on = json_in_word(&at, "acts_on", directions) == FALLING ? FALLING : RISING;
-		dead_band_limits_read(&at, &w->spec);
+		switch_points_read(&at, &points);
+		switch_points_take(&points, &w->spec);
 		actuations_read(&at, w);
 		json_in_end(&at);
 		json_in_join(&in, &at);

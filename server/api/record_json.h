@@ -13,6 +13,9 @@ enum status record_to_json(struct db *db, const struct record *r, const struct a
 /* run_json.c: one run with its points, band and summary; NULL for no memory. */
 json_t *run_to_json(const struct record *r, const struct record_run *run);
 
+/* switch_json.c: the member "switch" of a run; null for points. */
+json_t *run_switch_to_json(const struct record *r, const struct record_run *run);
+
 /* "12.00 mA"; null for a number that is none. */
 json_t *shown_quantity(double v, int decimals, const char *unit);
 /* Text as typed, with the true minus and the unit. */

@@ -24,13 +24,39 @@ json_t *shown_typed(const char *typed, const char *unit)
 	return json_sprintf("%s %s", typed, unit);
 }
 
-static json_t *reading_json(const struct record *r, const struct run_manner *m, const struct record_point *p)
+/* The sentences that the record wrote of a switch, in place of those made for a curve. */
+static void say_of_switch(const struct record_run *run, json_t *summary)
 {
+	json_object_set_new(summary, "sentence", json_string(run->sentence));
+	json_object_set_new(summary, "diagnosis", json_array());
+	json_object_set_new(json_object_get(summary, "adjustment"), "sentence", json_string(run->advice));
+}
+
+static json_t *summary_json(const struct run_manner *m, const struct record_run *run)
+{
+	json_t *o;
+
+	if (run->n_read == 0)
+		return json_null();
+	o = evaluation_to_json(m, &run->sum, &run->diagnosis);
+	if (run->switched)
+		say_of_switch(run, o);
+	return o;
+}
+
+static json_t *reading_json(const struct record *r, const struct run_manner *m, const struct record_run *run,
+			    const struct record_point *p)
+{
+	char sentence[SENTENCE_SIZE];
 	json_t *o;
 
 	if (!p->read)
 		return json_null();
 	o = judged_reading_to_json(m, &p->reading, &p->judged);
+	if (run->switched) {
+		record_switch_reading_sentence(r, run, p, sentence);
+		json_object_set_new(o, "sentence", json_string(sentence));
+	}
 	json_object_set_new(o, "id", json_string(p->reading_id));
 	json_object_set_new(o, "applied", json_number_or_null(p->reading.applied));
 	json_object_set_new(o, "observed", json_number_or_null(p->reading.observed));
@@ -41,9 +67,10 @@ static json_t *reading_json(const struct record *r, const struct run_manner *m, 
 	return o;
 }
 
-static json_t *point_json(const struct record *r, const struct run_manner *m, const struct record_point *p,
+static json_t *point_json(const struct record *r, const struct run_manner *m, const struct record_run *run,
 			  size_t index)
 {
+	const struct record_point *p = &run->points[index];
 	const char *in = r->instrument.input_unit, *out = r->instrument.output_unit;
 
 	return json_pack("{s:I, s:f, s:f, s:o, s:o, s:o, s:o, s:s, s:i, s:o}", "index", (json_int_t)index, "percent",
@@ -52,7 +79,7 @@ static json_t *point_json(const struct record *r, const struct run_manner *m, co
 			 shown_quantity(p->allowed.low, r->output_decimals, out), "shown_high",
 			 shown_quantity(p->allowed.high, r->output_decimals, out), "direction",
 			 p->at.direction == RISING ? "rising" : "falling", "cycle", p->at.cycle, "reading",
-			 reading_json(r, m, p));
+			 reading_json(r, m, run, p));
 }
 
 /* The lowest and highest input of the run. */
@@ -106,18 +133,19 @@ json_t *run_to_json(const struct record *r, const struct record_run *run)
 				   .output = i->output,
 				   .characteristic = i->characteristic,
 				   .tolerance = *run->tolerance,
-				   .decision = r->procedure.decision};
+				   .decision = r->procedure.decision,
+				   .error_at = procedure_judged_step(&r->procedure)->error_at};
 	struct run_manner m = {&setup, i->input_unit, i->output_unit, r->input_decimals, r->output_decimals};
 	bool begun = run->n_read > 0;
 	json_t *points = json_array();
 
 	for (size_t k = 0; k < run->n_points; k++)
-		json_array_append_new(points, point_json(r, &m, &run->points[k], k));
-	return json_pack("{s:s?, s:s, s:i, s:b, s:o, s:s?, s:s, s:s, s:f, s:f, s:i, s:i, s:o, s:o, s:o}", "id",
+		json_array_append_new(points, point_json(r, &m, run, k));
+	return json_pack("{s:s?, s:s, s:i, s:b, s:o, s:s?, s:s, s:s, s:f, s:f, s:i, s:i, s:o, s:o, s:o, s:o}", "id",
 			 begun ? run->id : NULL, "kind", run_kind_word(run->kind), "attempt", run->attempt, "complete",
 			 run->complete, "started_at", json_time_or_null(begun ? run->started_at : 0), "started_by",
 			 begun ? run->started_by : NULL, "input_unit", i->input_unit, "output_unit", i->output_unit,
 			 "input_low", i->input.low, "input_high", i->input.high, "input_decimals", r->input_decimals,
 			 "output_decimals", r->output_decimals, "points", points, "band", band_json(r, run), "summary",
-			 begun ? evaluation_to_json(&m, &run->sum, &run->diagnosis) : json_null());
+			 summary_json(&m, run), "switch", run_switch_to_json(r, run));
 }

@@ -7,6 +7,7 @@
 #include "base/arena.h"
 #include "base/text.h"
 #include "domain/actor.h"
+#include "metrology/switch.h"
 #include "store/db.h"
 #include "store/standard.h"
 
@@ -93,6 +94,14 @@ struct demo_file {
 };
 extern const struct demo_file demo_files[];
 extern const int demo_files_count;
+
+/* The data sheet of a switch, and how wide its dead band really is. */
+struct demo_switch {
+	const char *tag;
+	struct switch_points points;
+	double dead_band;
+};
+const struct demo_switch *demo_switch_of(const char *tag); /* NULL for what is no switch */
 
 struct demo_procedure {
 	const char *code, *file;

@@ -1,4 +1,6 @@
 /* Brackenholm Water Works: everything on this page is invented. Tags follow ISA-5.1. */
+#include <math.h>
+#include <string.h>
 #include "demo_internal.h"
 #include "domain/permission.h"
 
@@ -354,3 +356,18 @@ const struct demo_standard demo_standards[] = {
 	{"TS-01", "Travel scale with vernier", "travel", "TS-1", "0031", "%", TO_SI, -5, 105, 0.3, 345, NULL},
 };
 const int demo_standards_count = sizeof demo_standards / sizeof *demo_standards;
+
+/* In bar: set point, no reset point of its own, allowed dead band, the real one. */
+static const struct demo_switch switches[] = {
+	{"PSL-1114", {0.3, NAN, FALLING, {0.02, 0.1}}, 0.05}, {"PSL-3104", {1.2, NAN, FALLING, {0.05, 0.4}}, 0.2},
+	{"PSH-3109", {9, NAN, RISING, {0.2, 1.2}}, 0.6},      {"PSH-4105", {16, NAN, RISING, {0.5, 2}}, 1.1},
+	{"PSH-5105", {18, NAN, RISING, {0.5, 2.4}}, 1.2},
+};
+
+const struct demo_switch *demo_switch_of(const char *tag)
+{
+	for (size_t i = 0; i < sizeof switches / sizeof *switches; i++)
+		if (!strcmp(switches[i].tag, tag))
+			return &switches[i];
+	return NULL;
+}

@@ -274,8 +274,12 @@ static enum status add_instrument(struct demo *d, int i)
 		.hazards_json = hazards_of(d, in),
 		.status = "in_service",
 	};
+	const struct demo_switch *s = demo_switch_of(in->tag);
 	enum status rc;
 
+	row.has_switch = s != NULL;
+	if (s)
+		row.switch_points = s->points;
 	row.serial = arena_printf(&d->arena, "%02d-%05d", (int)demo_uniform(&c, 14, 24),
 				  (int)demo_uniform(&c, 10000, 99999));
 	rc = instrument_add(d->db, &d->actor[DEMO_LEAD_1], &row, &d->arena, d->err);

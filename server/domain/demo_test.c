@@ -149,6 +149,18 @@ static double error_at(struct test *t, const struct state *s, double fraction, e
 	return t->m->limit * parts;
 }
 
+/* Where it acts: the zero and the scatter of the state. It goes back a dead band away, which scatters less. */
+static double acts_at(struct test *t, const struct state *s, const struct test_point *at)
+{
+	const struct demo_switch *d = demo_switch_of(t->in->tag);
+	double limit = t->m->limit / 100 * fabs(range_span(t->r.instrument.input));
+	double v = d->points.set + limit * (s->zero + demo_normal(&t->chance, 0.06));
+
+	if (at->direction == d->points.acts_on)
+		return v;
+	return d->points.acts_on == RISING ? v - d->dead_band : v + d->dead_band;
+}
+
 static enum status add_reading(struct test *t, const char *run_id, size_t point, const struct state *s)
 {
 	const struct frozen_instrument *i = &t->r.instrument;
@@ -158,6 +170,7 @@ static enum status add_reading(struct test *t, const char *run_id, size_t point,
 	double expected = characteristic_forward(&i->characteristic, i->input, i->output, applied);
 	double error = error_at(t, s, at->percent / 100, at->direction) / 100 * fabs(range_span(i->output));
 	double observed = round_decimals(expected + error, t->m->output_decimals) + 0.0;
+	bool is_switch = t->r.runs[0].switched != NULL;
 	char id[UUID_SIZE], applied_text[32], observed_text[32];
 	struct stored_reading row = {
 		.id = id,
@@ -174,6 +187,9 @@ static enum status add_reading(struct test *t, const char *run_id, size_t point,
 		.person_id = t->technician->person_id,
 	};
 
+	if (is_switch)
+		row.applied = row.observed = applied = observed = round_decimals(acts_at(t, s, at),
+										 t->m->input_decimals);
 	row.received_at = row.taken_at;
 	uuid7(id);
 	snprintf(applied_text, sizeof applied_text, "%.*f", t->m->input_decimals, applied + 0.0);

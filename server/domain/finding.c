@@ -28,13 +28,31 @@ static const char *shown_limits(const struct record *r, struct limits l, struct 
 			    format_number(l.high / unit, 2, true, high));
 }
 
+static const struct record_point *worst_of(const struct record_run *run)
+{
+	return &run->points[run->sum.worst < 0 ? 0 : run->sum.worst];
+}
+
+/* "PSH-4105 was found outside its limits. Acted at 16.52 bar: 0.52 bar late, limit ±0.40 bar: outside." */
+static const char *switch_sentence_of(const struct record *r, struct arena *a)
+{
+	const struct record_run *run = &r->runs[0];
+	char said[SENTENCE_SIZE];
+
+	record_switch_reading_sentence(r, run, worst_of(run), said);
+	return arena_printf(a, "%s was found outside its limits%s. %s.", r->instrument.tag,
+			    run->sum.verdict == VERDICT_CONDITIONAL_FAIL ? ", within the guard band" : "", said);
+}
+
 /* "FV-301 was found outside its limits: +3.62 % of span at 12.00 mA rising, limit ±3.00 %." */
 static const char *sentence_of(const struct record *r, struct arena *a)
 {
 	const struct record_run *run = &r->runs[0];
-	const struct record_point *p = &run->points[run->sum.worst < 0 ? 0 : run->sum.worst];
+	const struct record_point *p = worst_of(run);
 	char error[NUMBER_TEXT_SIZE], input[NUMBER_TEXT_SIZE];
 
+	if (run->switched)
+		return switch_sentence_of(r, a);
 	return arena_printf(
 		a, "%s was found outside its limits%s: %s %% of span at %s %s %s, limit %s.", r->instrument.tag,
 		run->sum.verdict == VERDICT_CONDITIONAL_FAIL ? ", within the guard band" : "",

@@ -58,6 +58,34 @@ static void read_loop(struct json_in *in, struct instrument *out)
 	json_in_join(in, &at);
 }
 
+static void must_lie_in(struct json_in *at, const char *name, double v, const struct instrument *in)
+{
+	double low = fmin(in->input.low, in->input.high), high = fmax(in->input.low, in->input.high);
+
+	if (v < low || v > high)
+		json_in_reject(at, name, "%s must lie in the input's range", name);
+}
+
+/* The data sheet of a switch; what is none has none. */
+static void read_switch(struct json_in *in, struct instrument *out)
+{
+	double span = fabs(range_span(out->input));
+	struct json_in at;
+
+	if (!json_in_has(in, "switch") || !json_in_object(in, "switch", &at))
+		return;
+	out->has_switch = true;
+	switch_points_read(&at, &out->switch_points);
+	must_lie_in(&at, "set_point", out->switch_points.set, out);
+	must_lie_in(&at, "reset_point", out->switch_points.reset, out);
+	if (out->switch_points.dead_band.low > span || out->switch_points.dead_band.high > span)
+		json_in_reject(&at, "dead_band", "the dead band must not be wider than the input's range");
+	json_in_end(&at);
+	json_in_join(in, &at);
+	if (strcmp(out->kind, "switch") != 0)
+		json_in_reject(in, "switch", "only an instrument of kind switch has a set point");
+}
+
 /* Each text by the rules of one line, under its own pointer; kept as JSON text. */
 static const char *read_hazards(struct json_in *in, struct arena *a)
 {
@@ -107,6 +135,7 @@ enum status instrument_from_json(json_t *body, struct arena *a, struct instrumen
 	characteristic_check(&in, &c, out->input, out->input_unit, out->output_unit);
 	out->characteristic_json = kept_characteristic(&in, &c, a);
 	read_loop(&in, out);
+	read_switch(&in, out);
 	out->hazards_json = read_hazards(&in, a);
 	out->status = word_of(&in, "status", status_words);
 	return json_in_end(&in);
@@ -128,12 +157,13 @@ static json_t *loop_to_json(const struct instrument *in)
 json_t *instrument_to_json(const struct instrument *in)
 {
 	return json_pack(
-		"{s:s, s:s, s:s, s:s, s:s, s:s, s:s?, s:s?, s:s?, s:s?, s:o, s:o, s:o, s:o, s:o, s:s, s:i, s:o, s:o}",
+		"{s:s, s:s, s:s, s:s, s:s, s:s, s:s?, s:s?, s:s?, s:s?, s:o, s:o, s:o, s:o, s:o, s:o, s:s, s:i, s:o, s:o}",
 		"id", in->id, "tag", in->tag, "service", in->service, "kind", in->kind, "area_id", in->area_id, "area",
 		in->area, "location", in->location, "maker", in->maker, "model", in->model, "serial", in->serial,
 		"input", quantity_to_json(in->input_quantity, in->input, in->input_unit), "output",
 		quantity_to_json(in->output_quantity, in->output, in->output_unit), "characteristic",
-		register_json(in->characteristic_json), "loop", loop_to_json(in), "hazards",
+		register_json(in->characteristic_json), "loop", loop_to_json(in), "switch",
+		in->has_switch ? switch_points_to_json(&in->switch_points) : json_null(), "hazards",
 		register_json(in->hazards_json), "status", in->status, "version", in->version, "created_at",
 		json_time_or_null(in->created_at), "updated_at", json_time_or_null(in->updated_at));
 }

@@ -7,12 +7,13 @@
 #include "domain/spec_json.h"
 #include "register.h"
 
-#define TEXTS_MAX    40
-#define ITEMS_MAX    40
-#define STEPS_MAX    20
-#define PERCENT_LOW  (-5.0)
-#define PERCENT_HIGH 105.0
-#define CYCLES_MAX   5
+#define TEXTS_MAX	40
+#define ITEMS_MAX	40
+#define STEPS_MAX	20
+#define PERCENT_LOW	(-5.0)
+#define PERCENT_HIGH	105.0
+#define CYCLES_MAX	5
+#define ACTUATIONS_MOST 10
 
 static const char *const kind_words[] = {"transmitter", "sensing_element", "indicator", "switch",
 					 "analyser",	"control_valve",   NULL};
@@ -186,24 +187,45 @@ static void read_percent(struct json_in *in, struct step *out, struct arena *a)
 
 static void read_points(struct json_in *in, struct step *out, struct arena *a)
 {
-	static const char *const patterns[] = {"up", "up_down", NULL};
-	size_t a_cycle;
+	/* By enum point_pattern. */
+	static const char *const patterns[] = {"up", "up_down", "down", "down_up", "up_all", NULL};
+	static const char *const error_at[] = {"applied", "set", NULL};
+	struct test_point points[READINGS_MAX];
+	int pattern;
 
 	read_percent(in, out, a);
-	out->pattern = json_in_word(in, "pattern", patterns) == 1 ? PATTERN_UP_DOWN : PATTERN_UP;
+	pattern = json_in_word(in, "pattern", patterns);
+	out->pattern = pattern < 0 ? PATTERN_UP : (enum point_pattern)pattern;
 	out->cycles = json_in_integer(in, "cycles", 1, CYCLES_MAX);
 	out->settle_s = json_in_integer(in, "settle_s", 0, 600);
-	a_cycle = out->pattern == PATTERN_UP_DOWN && out->n_percent ? 2 * out->n_percent - 1 : out->n_percent;
-	if (a_cycle * (size_t)out->cycles > READINGS_MAX)
+	out->within_signal = json_in_bool_optional(in, "within_signal", false);
+	if (json_in_word_optional(in, "error_at", error_at, ERROR_AT_APPLIED) == ERROR_AT_SET)
+		out->error_at = ERROR_AT_SET;
+	if (!in->rc && points_generate(out->percent, out->n_percent, out->pattern, out->cycles, (struct range){0, 1},
+				       points, READINGS_MAX) == 0)
 		json_in_reject(in, "cycles", "a run has at most %d readings", READINGS_MAX);
+}
+
+static void read_switch(struct json_in *in, struct step *out)
+{
+	out->actuations = json_in_integer(in, "actuations", 1, ACTUATIONS_MOST);
+	out->reads_reset = json_in_bool(in, "reads_reset");
+	out->settle_s = json_in_integer(in, "settle_s", 0, 600);
+}
+
+static enum step_kind read_step_kind(struct json_in *in)
+{
+	static const char *const kinds[] = {"checklist", "points", "switch", NULL};
+	int kind = json_in_word(in, "kind", kinds);
+
+	return kind < 0 ? STEP_CHECKLIST : (enum step_kind)kind;
 }
 
 static void read_steps(struct json_in *in, struct procedure_document *out, struct keys *keys, struct arena *a)
 {
-	static const char *const kinds[] = {"checklist", "points", NULL};
 	json_t *list = json_in_array(in, "steps", 1, STEPS_MAX);
 	struct json_in at;
-	int points = 0;
+	int judged = 0;
 
 	out->n_steps = json_array_size(list);
 	out->steps = keep_array(in, out->n_steps, sizeof *out->steps, a);
@@ -212,19 +234,32 @@ static void read_steps(struct json_in *in, struct procedure_document *out, struc
 
 		if (!json_in_element(in, "steps", i, &at))
 			break;
-		step->kind = json_in_word(&at, "kind", kinds) == 1 ? STEP_POINTS : STEP_CHECKLIST;
+		step->kind = read_step_kind(&at);
 		step->title = keep(&at, json_in_text(&at, "title", 120), a);
-		if (!at.rc && step->kind == STEP_POINTS && ++points > 1)
-			json_in_reject(&at, "kind", "there is exactly one points step");
+		if (!at.rc && step->kind != STEP_CHECKLIST && ++judged > 1)
+			json_in_reject(&at, "kind", "there is exactly one step that is judged, points or switch");
 		if (!at.rc && step->kind == STEP_POINTS)
 			read_points(&at, step, a);
+		else if (!at.rc && step->kind == STEP_SWITCH)
+			read_switch(&at, step);
 		else if (!at.rc)
 			read_checklist(&at, step, keys, a);
 		json_in_end(&at);
 		json_in_join(in, &at);
 	}
-	if (points == 0)
-		json_in_reject(in, "steps", "one points step is needed");
+	if (judged == 0)
+		json_in_reject(in, "steps", "one step that is judged is needed, points or switch");
+}
+
+/* A switch step asks for a set point, and only a switch has one. */
+static void must_be_for_switches(struct json_in *in, const struct procedure_document *d)
+{
+	if (in->rc || procedure_judged_step(d)->kind != STEP_SWITCH)
+		return;
+	for (size_t i = 0; i < d->n_kinds; i++) {
+		if (strcmp(d->kinds[i], "switch") != 0)
+			reject_element(in, "kinds", i, "a switch step is for instruments of kind switch alone");
+	}
 }
 
 static void read_limits(struct json_in *in, struct procedure_document *out)
@@ -257,6 +292,7 @@ enum status procedure_document_read(json_t *json, struct arena *a, struct proced
 	read_cautions(&in, out, &keys, a);
 	read_needs(&in, out, a);
 	read_steps(&in, out, &keys, a);
+	must_be_for_switches(&in, out);
 	read_limits(&in, out);
 	decision_read(&in, "decision", &out->decision);
 	out->environment = json_in_bool(&in, "environment");
@@ -264,10 +300,10 @@ enum status procedure_document_read(json_t *json, struct arena *a, struct proced
 	return json_in_end(&in);
 }
 
-const struct step *procedure_points_step(const struct procedure_document *d)
+const struct step *procedure_judged_step(const struct procedure_document *d)
 {
 	for (size_t i = 0; i < d->n_steps; i++) {
-		if (d->steps[i].kind == STEP_POINTS)
+		if (d->steps[i].kind != STEP_CHECKLIST)
 			return &d->steps[i];
 	}
 	return NULL;

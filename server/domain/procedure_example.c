@@ -6,20 +6,26 @@
 #include "domain/procedure_document.h"
 #include "domain/spec_json.h"
 #include "metrology/format.h"
+#include "record_internal.h"
 #include "register.h"
 #include "store/instrument.h"
 
 #define DECIMALS_MOST 6
 
-struct example {
-	const char *tag, *input_unit, *output_unit;
-	struct range input, output;
-	struct characteristic characteristic;
-};
+static const struct frozen_instrument plain = {.input_unit = "mA",
+					       .output_unit = "%",
+					       .input = {4, 20},
+					       .output = {0, 100}};
+static const struct frozen_instrument plain_switch = {
+	.input_unit = "bar",
+	.output_unit = "bar",
+	.input = {0, 10},
+	.output = {0, 10},
+	.has_switch = true,
+	.switch_points = {.set = 6, .reset = NAN, .dead_band = {NAN, NAN}}};
 
-static const struct example plain = {.input_unit = "mA", .output_unit = "%", .input = {4, 20}, .output = {0, 100}};
-
-static enum status take_instrument(struct db *db, const char *id, struct arena *a, struct example *out, struct err *err)
+static enum status take_instrument(struct db *db, const char *id, struct arena *a, struct frozen_instrument *out,
+				   struct err *err)
 {
 	struct json_in in;
 	struct instrument i;
@@ -30,11 +36,13 @@ static enum status take_instrument(struct db *db, const char *id, struct arena *
 		return err_set(err, INVALID, "instrument_id", "there is no such instrument");
 	if (rc)
 		return rc;
-	*out = (struct example){.tag = i.tag,
-				.input_unit = i.input_unit,
-				.output_unit = i.output_unit,
-				.input = i.input,
-				.output = i.output};
+	*out = (struct frozen_instrument){.tag = i.tag,
+					  .input_unit = i.input_unit,
+					  .output_unit = i.output_unit,
+					  .input = i.input,
+					  .output = i.output,
+					  .has_switch = i.has_switch,
+					  .switch_points = i.switch_points};
 	holder = json_pack("{s:o}", "characteristic", register_json(i.characteristic_json));
 	json_in_begin(&in, holder, err);
 	characteristic_read(&in, "characteristic", &out->characteristic);
@@ -44,8 +52,8 @@ static enum status take_instrument(struct db *db, const char *id, struct arena *
 }
 
 /* The narrowest limits say how finely outputs must be shown. */
-static int output_decimals(const struct example *e, const struct procedure_document *d, const struct test_point *points,
-			   size_t n)
+static int output_decimals(const struct frozen_instrument *e, const struct procedure_document *d,
+			   const struct test_point *points, size_t n)
 {
 	double narrowest = fabs(range_span(e->output)) / 10;
 
@@ -60,8 +68,8 @@ static int output_decimals(const struct example *e, const struct procedure_docum
 	return decimals_for(narrowest) < DECIMALS_MOST ? decimals_for(narrowest) : DECIMALS_MOST;
 }
 
-static json_t *point_to_json(const struct example *e, const struct procedure_document *d, const struct test_point *p,
-			     int in_decimals, int out_decimals)
+static json_t *point_to_json(const struct frozen_instrument *e, const struct procedure_document *d,
+			     const struct test_point *p, int in_decimals, int out_decimals)
 {
 	double expected = characteristic_forward(&e->characteristic, e->input, e->output, p->set);
 	struct limits limits = tolerance_limits(&d->as_found, e->output, expected);
@@ -79,37 +87,76 @@ static json_t *point_to_json(const struct example *e, const struct procedure_doc
 			 format_number(limits.high, out_decimals, true, limit_high));
 }
 
-static json_t *example_to_json(const struct example *e, const struct procedure_document *d)
+static json_t *text_or_null(double v, int decimals)
 {
-	const struct step *step = procedure_points_step(d);
+	char text[NUMBER_TEXT_SIZE];
+
+	return isfinite(v) ? json_string(format_number(v, decimals, false, text)) : json_null();
+}
+
+/* Where it goes back without a reset point: as the dead band allows when it acts right at its set point. */
+static json_t *reset_to_json(const struct frozen_instrument *e, const struct test_point *p, int decimals)
+{
+	struct limits allowed = step_allowed_reset(&e->switch_points, e->switch_points.set);
+
+	return json_pack("{s:f, s:s, s:f, s:n, s:n, s:n, s:n, s:o, s:o, s:n, s:n}", "percent", p->percent, "direction",
+			 direction_word(p->direction), "set", p->set, "limit_low", "limit_high", "shown_set",
+			 "shown_expected", "shown_low", text_or_null(allowed.low, decimals), "shown_high",
+			 text_or_null(allowed.high, decimals), "shown_limit_low", "shown_limit_high");
+}
+
+/* Of a switch one actuation says it all. */
+static json_t *points_to_json(const struct frozen_instrument *e, const struct procedure_document *d,
+			      const struct step *step)
+{
+	bool is_switch = step->kind == STEP_SWITCH;
 	struct test_point points[READINGS_MAX];
-	size_t n = points_generate(step->percent, step->n_percent, step->pattern, step->cycles, e->input, points,
-				   READINGS_MAX);
+	size_t n = step_points(step, e, points);
 	int in_decimals = decimals_for(fabs(range_span(e->input)) / 100);
 	int out_decimals = output_decimals(e, d, points, n);
 	json_t *list = json_array();
 
-	for (size_t i = 0; i < n; i++)
-		json_array_append_new(list, point_to_json(e, d, &points[i], in_decimals, out_decimals));
-	return json_pack("{s:o, s:s, s:s, s:s?}", "points", list, "input_unit", e->input_unit, "output_unit",
-			 e->output_unit, "tag", e->tag);
+	if (is_switch)
+		in_decimals = out_decimals;
+	for (size_t i = 0; i < n && !(is_switch && points[i].cycle > 1); i++) {
+		bool open = is_switch && isnan(e->switch_points.reset) &&
+			    points[i].direction != e->switch_points.acts_on;
+
+		json_array_append_new(list, open ? reset_to_json(e, &points[i], out_decimals) :
+						   point_to_json(e, d, &points[i], in_decimals, out_decimals));
+	}
+	return list;
+}
+
+static json_t *example_to_json(const struct frozen_instrument *e, const struct procedure_document *d)
+{
+	const struct step *step = procedure_judged_step(d);
+
+	return json_pack("{s:o, s:s, s:s, s:s?, s:o}", "points", points_to_json(e, d, step), "input_unit",
+			 e->input_unit, "output_unit", e->output_unit, "tag", e->tag, "switch",
+			 step->kind == STEP_SWITCH ? switch_points_to_json(&e->switch_points) : json_null());
 }
 
 enum status procedure_example(struct db *db, json_t *document, const char *instrument_id, struct arena *a, json_t **out,
 			      struct err *err)
 {
 	struct procedure_document d;
-	struct example e = plain;
+	struct frozen_instrument e;
 	enum status rc = procedure_document_read(document, a, &d, err);
 
 	if (rc) {
 		err_within(err, "document");
 		return rc;
 	}
+	e = procedure_judged_step(&d)->kind == STEP_SWITCH ? plain_switch : plain;
 	if (instrument_id)
 		rc = take_instrument(db, instrument_id, a, &e, err);
+	if (!rc && procedure_judged_step(&d)->kind == STEP_SWITCH && !e.has_switch)
+		rc = err_set(err, INVALID, "instrument_id", "%s has no set point in the register", e.tag);
 	if (rc)
 		return rc;
+	if (procedure_judged_step(&d)->kind == STEP_SWITCH)
+		record_switch_at_input(&e);
 	*out = example_to_json(&e, &d);
 	return *out ? OK : err_set(err, NO_MEMORY, "", "out of memory");
 }

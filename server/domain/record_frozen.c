@@ -45,6 +45,18 @@ static void read_loop(const json_t *o, struct frozen_instrument *out)
 	out->hart = json_is_true(json_object_get(o, "hart"));
 }
 
+static enum status read_switch(json_t *o, struct frozen_instrument *out, struct err *err)
+{
+	struct json_in in;
+
+	out->has_switch = json_is_object(o);
+	if (!out->has_switch)
+		return OK;
+	json_in_begin(&in, o, err);
+	switch_points_read(&in, &out->switch_points);
+	return in.rc;
+}
+
 static enum status read_hazards(const json_t *list, struct arena *a, struct frozen_instrument *out, struct err *err)
 {
 	size_t n = json_array_size(list);
@@ -79,6 +91,9 @@ enum status frozen_instrument_read(json_t *json, struct arena *a, struct frozen_
 	read_quantity(json_object_get(json, "input"), a, &out->input_quantity, &out->input_unit, &out->input);
 	read_quantity(json_object_get(json, "output"), a, &out->output_quantity, &out->output_unit, &out->output);
 	read_loop(json_object_get(json, "loop"), out);
+	rc = read_switch(json_object_get(json, "switch"), out, err);
+	if (rc)
+		return rc;
 	rc = read_hazards(json_object_get(json, "hazards"), a, out, err);
 	if (rc)
 		return rc;

@@ -36,6 +36,14 @@ void frozen_standard_read(const json_t *json, struct arena *a, struct record_sta
 enum status record_lay_out(struct record *r, const struct record_rows *rows, struct arena *a, struct err *err);
 enum status record_judge(struct record *r, struct arena *a, struct err *err);
 
+/* record_switch.c: the same for a switch step, whose runs hold actuations. */
+bool record_is_switch(const struct record *r);
+/* Judges at the input: output, its unit and the characteristic become the input's. */
+void record_switch_at_input(struct frozen_instrument *i);
+/* Makes run->switched, once its points are laid out. */
+enum status record_switch_begin(const struct record *r, struct record_run *run, struct arena *a, struct err *err);
+void record_switch_judge(const struct record *r, struct record_run *run);
+
 /* Standard uncertainty of the error there, with the chosen standards; decimals as typed, < 0: unknown. */
 double record_uncertainty_at(const struct record *r, double applied, int input_decimals, int output_decimals);
 

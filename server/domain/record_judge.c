@@ -32,9 +32,11 @@ static struct reference reference_for(const struct record *r, enum standard_role
 double record_uncertainty_at(const struct record *r, double applied, int input_decimals, int output_decimals)
 {
 	const struct frozen_instrument *i = &r->instrument;
+	/* where a switch acts is read once, at the input */
+	int at_input = record_is_switch(r) ? -1 : input_decimals;
 	struct reference in = reference_for(r, STANDARD_INPUT), out = reference_for(r, STANDARD_OUTPUT);
 
-	return reading_uncertainty(&i->characteristic, i->input, i->output, applied, &in, &out, input_decimals,
+	return reading_uncertainty(&i->characteristic, i->input, i->output, applied, &in, &out, at_input,
 				   output_decimals);
 }
 
@@ -44,7 +46,8 @@ static struct test_setup setup_for(const struct record *r, const struct toleranc
 				   .output = r->instrument.output,
 				   .characteristic = r->instrument.characteristic,
 				   .tolerance = *t,
-				   .decision = r->procedure.decision};
+				   .decision = r->procedure.decision,
+				   .error_at = procedure_judged_step(&r->procedure)->error_at};
 }
 
 static int more(int a, int b)
@@ -94,6 +97,8 @@ static void settle_decimals(struct record *r, const struct record_rows *rows, co
 			r->output_decimals = more(r->output_decimals,
 						  decimals_of_text(rows->readings[run][i].observed_text));
 		}
+	if (record_is_switch(r))
+		r->input_decimals = r->output_decimals = more(r->input_decimals, r->output_decimals);
 }
 
 static void lay_point(const struct record *r, const struct tolerance *t, const struct test_point *at,
@@ -148,7 +153,13 @@ static enum status judge_run(const struct record *r, struct record_run *run, str
 		return err_set(err, NO_MEMORY, "", "out of memory");
 	for (size_t i = 0; i < run->n_points; i++)
 		readings[i] = run->points[i].reading;
-	evaluate(&setup, readings, run->n_points, judged, &run->sum);
+	/* of a switch the core sums up its actuations; the rest of the summary stays empty */
+	evaluate(&setup, readings, run->switched ? 0 : run->n_points, judged, &run->sum);
+	if (run->switched) {
+		diagnose(&setup, adjust, left, readings, judged, 0, &run->diagnosis);
+		record_switch_judge(r, run);
+		return OK;
+	}
 	for (size_t i = 0; i < run->n_points; i++)
 		run->points[i].judged = judged[i];
 	diagnose(&setup, run->kind == RUN_AS_LEFT ? left : adjust, left, readings, judged, run->n_points,
@@ -186,7 +197,7 @@ static enum status add_run(struct record *r, enum run_kind kind, const struct re
 		run->started_at = rows->runs[i].started_at;
 		take_readings(r, run, rows->readings[i], rows->n_readings[i]);
 	}
-	return OK;
+	return record_is_switch(r) ? record_switch_begin(r, run, a, err) : OK;
 }
 
 static bool has_run(const struct record_rows *rows, enum run_kind kind)
@@ -199,15 +210,14 @@ static bool has_run(const struct record_rows *rows, enum run_kind kind)
 
 enum status record_lay_out(struct record *r, const struct record_rows *rows, struct arena *a, struct err *err)
 {
-	const struct step *step = procedure_points_step(&r->procedure);
+	const struct step *step = procedure_judged_step(&r->procedure);
 	struct test_point *points = arena_alloc(a, READINGS_MAX * sizeof *points);
 	enum status rc;
 	size_t n;
 
 	if (!points)
 		return err_set(err, NO_MEMORY, "", "out of memory");
-	n = points_generate(step->percent, step->n_percent, step->pattern, step->cycles, r->instrument.input, points,
-			    READINGS_MAX);
+	n = step_points(step, &r->instrument, points);
 	if (n == 0)
 		return err_set(err, FAILED, "", "the procedure's points cannot be laid out");
 	settle_decimals(r, rows, points, n);

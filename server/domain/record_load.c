@@ -88,6 +88,8 @@ static enum status take_documents(struct record *r, const struct test_record *ro
 		rc = procedure_document_read(json_object_get(r->procedure_json, "document"), a, &r->procedure, err);
 	if (rc)
 		return rc == NO_MEMORY ? rc : FAILED;
+	if (record_is_switch(r))
+		record_switch_at_input(&r->instrument);
 	r->procedure_code = arena_strdup(a, json_string_value(json_object_get(r->procedure_json, "code")));
 	r->procedure_approved_by = arena_strdup(a,
 						json_string_value(json_object_get(r->procedure_json, "approved_by")));

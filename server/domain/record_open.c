@@ -73,6 +73,18 @@ static bool is_for_kind(const json_t *procedure, const char *kind)
 	return false;
 }
 
+static bool asks_for_set_point(const json_t *procedure)
+{
+	const json_t *steps = json_object_get(json_object_get(procedure, "document"), "steps");
+	size_t i;
+	json_t *step;
+
+	json_array_foreach((json_t *)steps, i, step)
+		if (!strcmp(json_string_value(json_object_get(step, "kind")), "switch"))
+			return true;
+	return false;
+}
+
 static enum status freeze(struct opening *o)
 {
 	const char *tag, *kind;
@@ -91,6 +103,9 @@ static enum status freeze(struct opening *o)
 	if (!is_for_kind(o->procedure, kind))
 		return err_set(o->err, CONFLICT, "", "procedure %s is not for an instrument of kind %s",
 			       json_string_value(json_object_get(o->procedure, "code")), kind);
+	if (asks_for_set_point(o->procedure) && !json_is_object(json_object_get(o->instrument, "switch")))
+		return err_set(o->err, CONFLICT, "",
+			       "%s has no set point in the register: enter it there, then open the test", tag);
 	return OK;
 }
 
@@ -160,7 +175,7 @@ static enum status must_have_outputs(struct opening *o, const char *id)
 	for (size_t i = 0; !rc && i < r.runs[0].n_points; i++) {
 		const struct record_point *p = &r.runs[0].points[i];
 
-		if (!isfinite(p->expected))
+		if (!isfinite(p->expected) && !r.runs[0].switched)
 			rc = err_set(o->err, CONFLICT, "",
 				     "the characteristic of %s has no output at %s %s, a point of procedure %s",
 				     r.instrument.tag, format_number(p->at.set, r.input_decimals, false, set),

@@ -82,11 +82,13 @@ static enum status must_make_sense(const struct record *r, const struct stored_r
 	    observed_decimals = decimals_of_text(row->observed_text);
 	enum status rc;
 
-	if (applied_decimals < 0)
+	if (applied_decimals < 0 && !record_is_switch(r))
 		return err_set(err, INVALID, "/applied", "applied must be a plain decimal number");
 	if (observed_decimals < 0)
 		return err_set(err, INVALID, "/observed", "observed must be a plain decimal number");
-	rc = must_be_near(row->applied, i->input, i->input_unit, "/applied", applied_decimals, err);
+	rc = record_is_switch(r) ?
+		     OK :
+		     must_be_near(row->applied, i->input, i->input_unit, "/applied", applied_decimals, err);
 	if (!rc)
 		rc = must_be_near(row->observed, i->output, i->output_unit, "/observed", observed_decimals, err);
 	if (!rc && !isfinite(characteristic_forward(&i->characteristic, i->input, i->output, row->applied)))
@@ -104,12 +106,13 @@ static void compare_verdicts(const struct record *r, const struct record_run *ru
 				   .output = i->output,
 				   .characteristic = i->characteristic,
 				   .tolerance = *run->tolerance,
-				   .decision = r->procedure.decision};
+				   .decision = r->procedure.decision,
+				   .error_at = procedure_judged_step(&r->procedure)->error_at};
 	struct reading one = run->points[row->point].reading;
 	struct judged_reading judged;
 	struct evaluation sum;
 
-	if (!row->client_verdict)
+	if (!row->client_verdict || run->switched)
 		return;
 	one.applied = row->applied;
 	one.observed = row->observed;
@@ -166,7 +169,13 @@ static enum status add_reading(struct db *db, const struct actor *actor, const s
 	enum status rc;
 
 	row.taken_at = n->taken_at ? n->taken_at : row.received_at;
-	if (!n->applied_text) {
+	if (run->switched && n->applied_text)
+		return err_set(err, INVALID, "/applied",
+			       "of a switch only the input at which it acted is read: observed");
+	if (run->switched) {
+		row.applied = n->observed;
+		row.applied_text = n->observed_text;
+	} else if (!n->applied_text) {
 		set_point_text(r, p->at.set, set);
 		row.applied_text = set;
 		row.applied = round_decimals(p->at.set, r->input_decimals);

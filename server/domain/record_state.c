@@ -107,8 +107,23 @@ static void add_checks(const struct record *r, struct todo_list *l)
 		add(l, PHASE_PROVE, "Answer %zu checks, the first: %s", open, first);
 }
 
+/* "Let it act 3 times" rather than points: who stands at a switch counts how often it acted. */
+static void add_switch_run(const struct record_run *run, const char *name, enum record_phase phase, struct todo_list *l)
+{
+	size_t wanted = run->switched->wanted;
+
+	if (run->n_read == 0)
+		add(l, phase, "Let it act %zu %s for the %s run", wanted, wanted == 1 ? "time" : "times", name);
+	else if (!run->complete)
+		add(l, phase, "Go on with the %s run: %zu of %zu readings are taken", name, run->n_read, run->n_points);
+}
+
 static void add_run(const struct record_run *run, const char *name, enum record_phase phase, struct todo_list *l)
 {
+	if (run->switched) {
+		add_switch_run(run, name, phase, l);
+		return;
+	}
 	if (run->n_read == 0)
 		add(l, phase, "Read the %zu points of the %s run", run->n_points, name);
 	else if (!run->complete)

@@ -351,3 +351,51 @@ json_t *decision_to_json(const struct decision_rule *d)
 		return json_pack("{s:s}", "rule", decision_words[d->kind]);
 	return json_pack("{s:s, s:f}", "rule", decision_words[d->kind], "guard_factor", d->guard_factor);
 }
+
+/* ---- switches ---- */
+
+static const char *const direction_words[] = {"rising", "falling", NULL};
+
+const char *direction_word(enum direction d)
+{
+	return direction_words[d];
+}
+
+static void dead_band_read(struct json_in *object, struct switch_points *out)
+{
+	struct json_in at;
+
+	out->dead_band = (struct limits){NAN, NAN};
+	if (!json_in_has(object, "dead_band") || !json_in_object(object, "dead_band", &at))
+		return;
+	out->dead_band.low = json_in_number_optional(&at, "low", 0, QUANTITY_MAX, NAN);
+	out->dead_band.high = json_in_number_optional(&at, "high", 0, QUANTITY_MAX, NAN);
+	if (out->dead_band.low > out->dead_band.high)
+		json_in_reject(&at, "high", "high must not be below low");
+	json_in_end(&at);
+	json_in_join(object, &at);
+}
+
+void switch_points_read(struct json_in *object, struct switch_points *out)
+{
+	out->set = json_in_number(object, "set_point", -QUANTITY_MAX, QUANTITY_MAX);
+	out->reset = json_in_number_optional(object, "reset_point", -QUANTITY_MAX, QUANTITY_MAX, NAN);
+	out->acts_on = json_in_word(object, "acts_on", direction_words) == FALLING ? FALLING : RISING;
+	if (out->acts_on == FALLING ? out->reset < out->set : out->reset > out->set)
+		json_in_reject(object, "reset_point", "a switch that acts on %s goes back %s its set point",
+			       direction_word(out->acts_on), out->acts_on == FALLING ? "above" : "below");
+	dead_band_read(object, out);
+}
+
+static json_t *dead_band_to_json(struct limits l)
+{
+	if (isnan(l.low) && isnan(l.high))
+		return json_null();
+	return json_pack("{s:o, s:o}", "low", json_number_or_null(l.low), "high", json_number_or_null(l.high));
+}
+
+json_t *switch_points_to_json(const struct switch_points *p)
+{
+	return json_pack("{s:f, s:o, s:s, s:o}", "set_point", p->set, "reset_point", json_number_or_null(p->reset),
+			 "acts_on", direction_word(p->acts_on), "dead_band", dead_band_to_json(p->dead_band));
+}

@@ -20,6 +20,14 @@ static void worse(enum verdict *worst, enum verdict v)
 		*worst = v;
 }
 
+void switch_points_take(const struct switch_points *p, struct switch_spec *s)
+{
+	s->set_point = p->set;
+	s->reset_point = p->reset;
+	s->acts_on = p->acts_on;
+	s->dead_band = p->dead_band;
+}
+
 static void judge_one(const struct switch_spec *s, const struct actuation *a, const struct switch_summary *sum,
 		      struct judged_actuation *j)
 {
@@ -92,4 +100,78 @@ bool switch_evaluate(const struct switch_spec *s, const struct actuation *actuat
 	sum->set_repeatability = spread_range(&set, scale);
 	sum->reset_repeatability = spread_range(&reset, scale);
 	return true;
+}
+
+/* |error| against its limit on that side: 1 on the limit, infinite where no error is allowed, NaN without a limit. */
+static double ratio(double error, struct limits l)
+{
+	double limit = error < 0 ? -l.low : l.high;
+
+	if (is_nan(error) || is_nan(limit))
+		return NOT_A_NUMBER;
+	if (error == 0)
+		return 0;
+	return limit > 0 ? fabs(error) / limit : INFINITE;
+}
+
+/* The worst by its limit; without limits by its size. */
+static void take_worst(struct switch_diagnosis *d, double *most, double error, struct limits l, size_t i, bool is_reset)
+{
+	double r = ratio(error, l);
+
+	if (is_nan(r))
+		r = fabs(error);
+	if (is_nan(r) || !(is_nan(*most) || r > *most))
+		return;
+	*most = r;
+	d->worst_error = error;
+	d->worst = i;
+	d->worst_is_reset = is_reset;
+}
+
+/* Every error, moved by shift, inside the limits of set and reset point, and every dead band inside its own. */
+static bool all_inside(const struct switch_spec *s, const struct tolerance *t, const struct judged_actuation *judged,
+		       size_t n, double shift)
+{
+	struct limits set = tolerance_limits(t, s->input, s->set_point),
+		      reset = tolerance_limits(t, s->input, s->reset_point);
+	double scale = judging_scale(s->input);
+
+	for (size_t i = 0; i < n; i++) {
+		if (!inside(whole_quanta(judged[i].set_error + shift, scale), set, scale))
+			return false;
+		if (!is_nan(judged[i].reset_error) &&
+		    !inside(whole_quanta(judged[i].reset_error + shift, scale), reset, scale))
+			return false;
+		if (judged[i].dead_band_verdict == VERDICT_FAIL)
+			return false;
+	}
+	return true;
+}
+
+void switch_diagnose(const struct switch_spec *s, const struct tolerance *adjust, const struct tolerance *left,
+		     const struct judged_actuation *judged, size_t n, struct switch_diagnosis *out)
+{
+	const struct tolerance *call = adjust->n_terms > 0 ? adjust : left, *meet = left->n_terms > 0 ? left : adjust;
+	double scale = judging_scale(s->input), sum = 0, most = NOT_A_NUMBER;
+	struct limits set = tolerance_limits(call, s->input, s->set_point),
+		      reset = tolerance_limits(call, s->input, s->reset_point);
+
+	*out = (struct switch_diagnosis){.limits_set = call->n_terms > 0,
+					 .shift = NOT_A_NUMBER,
+					 .remaining = NOT_A_NUMBER,
+					 .worst_error = NOT_A_NUMBER};
+	if (n == 0)
+		return;
+	for (size_t i = 0; i < n; i++) {
+		sum += judged[i].set_error;
+		take_worst(out, &most, judged[i].set_error, set, i, false);
+		take_worst(out, &most, judged[i].reset_error, reset, i, true);
+	}
+	out->shift = 0 - whole_quanta(sum / (double)n, scale);
+	out->remaining = 0;
+	for (size_t i = 0; i < n; i++)
+		out->remaining = larger(out->remaining, fabs(whole_quanta(judged[i].set_error + out->shift, scale)));
+	out->adjust = out->limits_set && !all_inside(s, call, judged, n, 0);
+	out->shift_helps = out->limits_set && all_inside(s, meet, judged, n, out->shift);
 }

@@ -1,6 +1,7 @@
 #include "store/instrument.h"
 
 #include <math.h>
+#include <string.h>
 
 #include "store/list.h"
 
@@ -11,7 +12,7 @@ static enum status tagged(enum status rc, const struct instrument *in, struct er
 	return rc;
 }
 
-/* Parameters 1 to 25, the same in INSERT and UPDATE. */
+/* Parameters 1 to 30, the same in INSERT and UPDATE. */
 static void bind_instrument(struct stmt *q, const struct instrument *in)
 {
 	stmt_text(q, 1, in->tag);
@@ -39,6 +40,11 @@ static void bind_instrument(struct stmt *q, const struct instrument *in)
 	stmt_text(q, 23, in->hazards_json);
 	stmt_text(q, 24, in->status);
 	stmt_int(q, 25, in->updated_at);
+	stmt_real(q, 26, in->has_switch ? in->switch_points.set : NAN);
+	stmt_real(q, 27, in->has_switch ? in->switch_points.reset : NAN);
+	stmt_text(q, 28, in->has_switch ? (in->switch_points.acts_on == FALLING ? "falling" : "rising") : NULL);
+	stmt_real(q, 29, in->has_switch ? in->switch_points.dead_band.low : NAN);
+	stmt_real(q, 30, in->has_switch ? in->switch_points.dead_band.high : NAN);
 }
 
 enum status store_instrument_add(struct db *db, const struct instrument *in, struct err *err)
@@ -48,13 +54,13 @@ enum status store_instrument_add(struct db *db, const struct instrument *in, str
 		"INSERT INTO instrument (tag, service, kind, area_id, location, maker, model, serial,"
 		" input_quantity, input_low, input_high, input_unit, output_quantity, output_low, output_high, output_unit,"
 		" characteristic_json, supply_v, device_v, series_ohm, cable_ohm, hart, hazards_json, status, updated_at,"
-		" id, created_at, version)"
+		" set_point, reset_point, acts_on, dead_band_low, dead_band_high, id, created_at, version)"
 		" VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20,"
-		" $21, $22, $23, $24, $25, $26, $27, 1)");
+		" $21, $22, $23, $24, $25, $26, $27, $28, $29, $30, $31, $32, 1)");
 
 	bind_instrument(q, in);
-	stmt_text(q, 26, in->id);
-	stmt_int(q, 27, in->created_at);
+	stmt_text(q, 31, in->id);
+	stmt_int(q, 32, in->created_at);
 	return tagged(stmt_run(q, err), in, err);
 }
 
@@ -66,17 +72,23 @@ enum status store_instrument_update(struct db *db, const struct instrument *in, 
 		" serial = $8, input_quantity = $9, input_low = $10, input_high = $11, input_unit = $12, output_quantity = $13,"
 		" output_low = $14, output_high = $15, output_unit = $16, characteristic_json = $17, supply_v = $18,"
 		" device_v = $19, series_ohm = $20, cable_ohm = $21, hart = $22, hazards_json = $23, status = $24,"
-		" updated_at = $25, version = version + 1 WHERE id = $26 AND version = $27");
+		" updated_at = $25, set_point = $26, reset_point = $27, acts_on = $28, dead_band_low = $29, dead_band_high = $30,"
+		" version = version + 1 WHERE id = $31 AND version = $32");
 
 	bind_instrument(q, in);
-	stmt_text(q, 26, in->id);
-	stmt_int(q, 27, in->version);
+	stmt_text(q, 31, in->id);
+	stmt_int(q, 32, in->version);
 	return store_changed_one(db, tagged(stmt_run(q, err), in, err), err);
 }
 
 static double or_zero(double v)
 {
 	return isnan(v) ? 0 : v;
+}
+
+static enum direction acts_on(const char *word)
+{
+	return word && !strcmp(word, "falling") ? FALLING : RISING;
 }
 
 static void read_instrument(struct stmt *q, struct arena *a, struct instrument *out)
@@ -108,6 +120,11 @@ static void read_instrument(struct stmt *q, struct arena *a, struct instrument *
 		.version = (int)col_int(q, 26),
 		.created_at = col_int(q, 27),
 		.updated_at = col_int(q, 28),
+		.has_switch = !col_is_null(q, 29),
+		.switch_points = {.set = col_real(q, 29),
+				  .reset = col_real(q, 30),
+				  .acts_on = acts_on(col_text(q, 31, a)),
+				  .dead_band = {col_real(q, 32), col_real(q, 33)}},
 	};
 }
 
@@ -119,7 +136,8 @@ enum status store_instrument_get(struct db *db, const char *id, struct arena *a,
 		"SELECT i.id, i.tag, i.service, i.kind, i.area_id, a.name, i.location, i.maker, i.model, i.serial,"
 		" i.input_quantity, i.input_low, i.input_high, i.input_unit, i.output_quantity, i.output_low, i.output_high,"
 		" i.output_unit, i.characteristic_json, i.supply_v, i.device_v, i.series_ohm, i.cable_ohm, i.hart, i.hazards_json,"
-		" i.status, i.version, i.created_at, i.updated_at"
+		" i.status, i.version, i.created_at, i.updated_at, i.set_point, i.reset_point, i.acts_on, i.dead_band_low,"
+		" i.dead_band_high"
 		" FROM instrument i JOIN area a ON a.id = i.area_id WHERE i.id = $1");
 	enum status rc;
 

@@ -133,7 +133,7 @@ static void the_points_step_is_found(void **state)
 	const struct step *step;
 
 	assert_int_equal(procedure_document_read(f->json, &f->arena, &f->document, &f->err), OK);
-	step = procedure_points_step(&f->document);
+	step = procedure_judged_step(&f->document);
 	assert_non_null(step);
 	assert_int_equal(step->n_percent, 5);
 	assert_near(step->percent[3], 75, 0);
