@@ -125,13 +125,17 @@ json_t *run_switch_to_json(const struct record *r, const struct record_run *run)
 	for (size_t i = 0; i < s->n; i++)
 		json_array_append_new(list, actuation_json(&w, i));
 	o = switch_points_to_json(&r->instrument.switch_points);
-	json_object_update_new(o, json_pack("{s:s, s:i, s:b, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "unit", w.unit,
-					    "wanted", (int)s->wanted, "reads_reset", s->reads_reset, "shown_set_point",
-					    shown_quantity(s->spec.set_point, m.decimals, w.unit), "shown_reset_point",
-					    shown_quantity(s->spec.reset_point, m.decimals, w.unit), "shown_limits",
-					    shown_limits(&w, set), "shown_reset_limits",
-					    isnan(s->spec.reset_point) ? json_null() : shown_limits(&w, reset),
-					    "shown_dead_band_limits", shown_dead_band_limits(&w), "actuations", list,
-					    "summary", summary_json(&w)));
+	json_object_update_new(
+		o,
+		json_pack("{s:s, s:i, s:b, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "unit", w.unit,
+			  "wanted", (int)s->wanted, "reads_reset", s->reads_reset, "shown_set_point",
+			  shown_quantity(s->spec.set_point, m.decimals, w.unit), "shown_reset_point",
+			  shown_quantity(s->spec.reset_point, m.decimals, w.unit), "shown_limits",
+			  shown_limits(&w, set), "shown_reset_limits",
+			  isnan(s->spec.reset_point) ? json_null() : shown_limits(&w, reset), "shown_dead_band_limits",
+			  shown_dead_band_limits(&w), "limit_low", number(set.low), "limit_high", number(set.high),
+			  "reset_limit_low", isnan(s->spec.reset_point) ? json_null() : number(reset.low),
+			  "reset_limit_high", isnan(s->spec.reset_point) ? json_null() : number(reset.high),
+			  "actuations", list, "summary", summary_json(&w)));
 	return o;
 }

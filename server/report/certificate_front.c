@@ -102,8 +102,13 @@ static size_t instrument_facts(const struct certificate *c, struct fact *f)
 	fact(f, &n, "Serial number", i->serial);
 	fact(f, &n, "Area", i->area);
 	fact(f, &n, "Location", i->location);
-	fact(f, &n, "Range", words_ranges(c->w, i));
-	fact(f, &n, "Characteristic", words_characteristic(c->w, &i->characteristic));
+	if (c->r->runs[0].switched) {
+		fact(f, &n, "Range", words_input_range(c->w, i));
+		fact(f, &n, "Set point", words_switch(c->w, i));
+	} else {
+		fact(f, &n, "Range", words_ranges(c->w, i));
+		fact(f, &n, "Characteristic", words_characteristic(c->w, &i->characteristic));
+	}
 	return n;
 }
 

@@ -37,6 +37,9 @@ void certificate_signatures(struct page *p, const struct certificate *c);
 
 void certificate_tables(struct page *p, const struct certificate *c);
 void certificate_summary(struct page *p, const struct certificate *c);
+/* certificate_switch.c: in their place for a switch. */
+void certificate_actuations(struct page *p, const struct certificate *c, const struct record_run *run);
+void certificate_switch_summary(struct page *p, const struct certificate *c);
 void certificate_words(struct page *p, const struct certificate *c);
 double certificate_words_height(struct page *p, const struct certificate *c);
 

@@ -107,7 +107,10 @@ void certificate_tables(struct page *p, const struct certificate *c)
 			continue;
 		if (!first)
 			p->y += HEADING_SPACE;
-		readings_table(p, c, &c->r->runs[k]);
+		if (c->r->runs[k].switched)
+			certificate_actuations(p, c, &c->r->runs[k]);
+		else
+			readings_table(p, c, &c->r->runs[k]);
 		first = false;
 	}
 }
@@ -142,6 +145,10 @@ void certificate_summary(struct page *p, const struct certificate *c)
 	size_t n = 0;
 	int decimals = summary_decimals(c->r);
 
+	if (c->r->runs[0].switched) {
+		certificate_switch_summary(p, c);
+		return;
+	}
 	for (size_t k = 0; k < c->r->n_runs; k++) {
 		const struct evaluation *e = &c->r->runs[k].sum;
 		const double value[] = {e->max_error_plus,

@@ -485,7 +485,7 @@ void chart_set(struct page *p, const struct record *r, struct words *w, double h
 	struct plot c = {.p = p, .r = r, .w = w};
 	bool alone = same_band(r, w);
 
-	if (!any_drawable(r))
+	if (!any_drawable(r) || r->runs[0].switched)
 		return;
 	page_need(p, height);
 	if (page_measuring(p)) {

@@ -269,6 +269,8 @@ const char *words_outcome(struct words *w, const struct record *r, const struct 
 {
 	char largest[NUMBER_TEXT_SIZE];
 
+	if (run->switched)
+		return words_switch_outcome(w, r, run);
 	format_number(run->sum.max_error, words_percent_decimals(r, run), true, largest);
 	if (run->complete)
 		return words_say(w, "%s; largest error %s %% of span.", counted(w, run), largest);

@@ -52,6 +52,11 @@ const char *words_ranges(struct words *w, const struct frozen_instrument *i);
 const char *words_outcome(struct words *w, const struct record *r, const struct record_run *run);
 /* What is wrong with a run; of one that calls for no adjustment first that, then how small it is. */
 const char *words_diagnosis(struct words *w, const struct record_run *run);
+/* words_switch.c: "0 to 20 bar"; "16 bar, rising; dead band 0.5 to 2 bar" */
+const char *words_input_range(struct words *w, const struct frozen_instrument *i);
+const char *words_switch(struct words *w, const struct frozen_instrument *i);
+/* "3 actuations, all inside the limits; largest error of the set point +0.07 bar, mean dead band 1.11 bar." */
+const char *words_switch_outcome(struct words *w, const struct record *r, const struct record_run *run);
 /* "21.5 °C, 48 % relative humidity"; "" when not recorded. */
 const char *words_environment(struct words *w, const struct record *r);
 

@@ -173,7 +173,10 @@ static const struct fault {
 	{"steps/1/percent", "0", "-5.5", "/steps/1/percent/0"},
 	{"steps/1/percent", "1", "null", "/steps/1/percent/1"},
 	{"steps/1", "percent", "[]", "/steps/1/percent"},
-	{"steps/1", "pattern", "\"down\"", "/steps/1/pattern"},
+	{"steps/1", "pattern", "\"round\"", "/steps/1/pattern"},
+	{"steps/1", "within_signal", "\"yes\"", "/steps/1/within_signal"},
+	{"steps/1", "error_at", "\"observed\"", "/steps/1/error_at"},
+	{"steps/1", "actuations", "3", "/steps/1/actuations"},
 	{"steps/1", "cycles", "6", "/steps/1/cycles"},
 	{"steps/1", "cycles", "1.5", "/steps/1/cycles"},
 	{"steps/1", "settle_s", "601", "/steps/1/settle_s"},
@@ -198,6 +201,97 @@ static void every_fault_is_pointed_at(void **state)
 		if (procedure_document_read(f->json, &f->arena, &f->document, &f->err) != INVALID)
 			print_error("taken: %s/%s = %s\n", faults[i].object, faults[i].member, faults[i].value);
 		assert_string_equal(f->err.field, faults[i].pointer);
+		json_decref(f->json);
+		f->err = (struct err){0};
+	}
+	f->json = sound;
+}
+
+static void every_pattern_of_the_core_is_known(void **state)
+{
+	static const struct {
+		const char *word;
+		enum point_pattern pattern;
+	} patterns[] = {{"\"up\"", PATTERN_UP},
+			{"\"up_down\"", PATTERN_UP_DOWN},
+			{"\"down\"", PATTERN_DOWN},
+			{"\"down_up\"", PATTERN_DOWN_UP},
+			{"\"up_all\"", PATTERN_UP_ALL}};
+	struct fixture *f = *state;
+
+	for (size_t i = 0; i < sizeof patterns / sizeof *patterns; i++) {
+		put(f, "steps/1", "pattern", patterns[i].word);
+		assert_int_equal(procedure_document_read(f->json, &f->arena, &f->document, &f->err), OK);
+		assert_int_equal(procedure_judged_step(&f->document)->pattern, patterns[i].pattern);
+	}
+}
+
+static void points_are_applied_and_unclipped_unless_the_document_says_otherwise(void **state)
+{
+	struct fixture *f = *state;
+	const struct step *step;
+
+	assert_int_equal(procedure_document_read(f->json, &f->arena, &f->document, &f->err), OK);
+	step = procedure_judged_step(&f->document);
+	assert_int_equal(step->error_at, ERROR_AT_APPLIED);
+	assert_false(step->within_signal);
+	put(f, "steps/1", "error_at", "\"set\"");
+	put(f, "steps/1", "within_signal", "true");
+	assert_int_equal(procedure_document_read(f->json, &f->arena, &f->document, &f->err), OK);
+	step = procedure_judged_step(&f->document);
+	assert_int_equal(step->error_at, ERROR_AT_SET);
+	assert_true(step->within_signal);
+}
+
+#define SWITCH_STEP \
+	"{\"kind\": \"switch\", \"title\": \"Switch point\", \"actuations\": 3, \"reads_reset\": true, \"settle_s\": 5}"
+
+static void for_switches(struct fixture *f)
+{
+	put(f, "", "kinds", "[\"switch\"]");
+	put(f, "steps", "1", SWITCH_STEP);
+}
+
+static void a_switch_step_is_judged_in_place_of_points(void **state)
+{
+	struct fixture *f = *state;
+	const struct step *step;
+
+	for_switches(f);
+	assert_int_equal(procedure_document_read(f->json, &f->arena, &f->document, &f->err), OK);
+	step = procedure_judged_step(&f->document);
+	assert_int_equal(step->kind, STEP_SWITCH);
+	assert_int_equal(step->actuations, 3);
+	assert_true(step->reads_reset);
+	assert_int_equal(step->settle_s, 5);
+}
+
+static void every_fault_of_a_switch_step_is_pointed_at(void **state)
+{
+	static const struct fault wrong[] = {
+		{"steps/1", "actuations", "0", "/steps/1/actuations"},
+		{"steps/1", "actuations", "11", "/steps/1/actuations"},
+		{"steps/1", "actuations", "2.5", "/steps/1/actuations"},
+		{"steps/1", "actuations", "", "/steps/1/actuations"},
+		{"steps/1", "reads_reset", "1", "/steps/1/reads_reset"},
+		{"steps/1", "reads_reset", "", "/steps/1/reads_reset"},
+		{"steps/1", "settle_s", "-1", "/steps/1/settle_s"},
+		{"steps/1", "title", "\"\"", "/steps/1/title"},
+		{"steps/1", "percent", "[50]", "/steps/1/percent"},
+		{"", "kinds", "[\"switch\", \"transmitter\"]", "/kinds/1"},
+		{"steps", "2", SWITCH_STEP, "/steps/2/kind"},
+	};
+	struct fixture *f = *state;
+	json_t *sound;
+
+	for_switches(f);
+	sound = f->json;
+	for (size_t i = 0; i < sizeof wrong / sizeof *wrong; i++) {
+		f->json = json_deep_copy(sound);
+		put(f, wrong[i].object, wrong[i].member, wrong[i].value);
+		if (procedure_document_read(f->json, &f->arena, &f->document, &f->err) != INVALID)
+			print_error("taken: %s/%s = %s\n", wrong[i].object, wrong[i].member, wrong[i].value);
+		assert_string_equal(f->err.field, wrong[i].pointer);
 		json_decref(f->json);
 		f->err = (struct err){0};
 	}
@@ -252,6 +346,11 @@ int main(void)
 		cmocka_unit_test_setup_teardown(everything_in_the_document_is_read, begin, end),
 		cmocka_unit_test_setup_teardown(the_points_step_is_found, begin, end),
 		cmocka_unit_test_setup_teardown(every_fault_is_pointed_at, begin, end),
+		cmocka_unit_test_setup_teardown(every_pattern_of_the_core_is_known, begin, end),
+		cmocka_unit_test_setup_teardown(points_are_applied_and_unclipped_unless_the_document_says_otherwise,
+						begin, end),
+		cmocka_unit_test_setup_teardown(a_switch_step_is_judged_in_place_of_points, begin, end),
+		cmocka_unit_test_setup_teardown(every_fault_of_a_switch_step_is_pointed_at, begin, end),
 		cmocka_unit_test_setup_teardown(there_is_exactly_one_points_step, begin, end),
 		cmocka_unit_test_setup_teardown(a_procedure_without_points_is_refused, begin, end),
 		cmocka_unit_test_setup_teardown(a_run_longer_than_can_be_judged_is_refused, begin, end),

@@ -22,7 +22,7 @@ startPage(async session => {
 /** A characteristic that does not reach the whole range has no scale to show. @param {any} instrument */
 async function scale(instrument) {
 	try {
-		return await scaleFigure(instrument);
+		return instrument.kind === 'switch' ? null : await scaleFigure(instrument);
 	} catch (error) {
 		if (error instanceof ApiError)
 			return null;

@@ -9,7 +9,7 @@ import {figure, rangeText, shortHash, typedFigure} from '../../../static/js/lib/
 const INSTRUMENT = {
 	tag: 'TT-1', service: 'Store', kind: 'sensing_element', area_id: 'a', status: 'in_service', location: null, maker: null, model: 'M', serial: null,
 	input: {quantity: 'temperature', low: -50, high: 150.5, unit: '°C'}, output: {quantity: 'resistance', low: 80.31, high: 157.33, unit: 'ohm'},
-	characteristic: {kind: 'rtd', r0: 100}, loop: {supply_v: 24, device_v: 8.5, series_ohm: 250, cable_ohm: 0, hart: true}, hazards: ['Hot', 'High'],
+	characteristic: {kind: 'rtd', r0: 100}, loop: {supply_v: 24, device_v: 8.5, series_ohm: 250, cable_ohm: 0, hart: true}, switch: null, hazards: ['Hot', 'High'],
 };
 
 /** What readForm() makes of the texts in the fields: numbers with a point and a plain minus. @param {Record<string, any>} values @param {string[]} numbers */
@@ -23,6 +23,15 @@ test('an instrument that is read and not touched is saved as it was', () => {
 	for (const sign of ['.', ','])
 		assert.deepEqual(instrumentBody(asRead(instrumentValues(INSTRUMENT, sign), numbers)), INSTRUMENT);
 	assert.equal(instrumentBody(asRead(instrumentValues({...INSTRUMENT, loop: null, characteristic: {kind: 'linear'}}, '.'), numbers)).loop, null);
+});
+
+test('a switch is saved with what its data sheet says, or without when nothing is known of it', () => {
+	const numbers = ['input_low', 'input_high', 'output_low', 'output_high', 'set_point', 'reset_point', 'dead_band_low', 'dead_band_high'];
+	const input = {quantity: 'pressure', low: 0, high: 20, unit: 'bar'};
+	const plain = {...INSTRUMENT, kind: 'switch', loop: null, input, output: {...input, quantity: 'switching pressure'}, characteristic: {kind: 'linear'}};
+
+	for (const points of [{set_point: 16, reset_point: null, acts_on: 'rising', dead_band: {low: 0.5, high: null}}, {set_point: 0.3, reset_point: 0.35, acts_on: 'falling', dead_band: null}, null])
+		assert.deepEqual(instrumentBody(asRead(instrumentValues({...plain, switch: points}, ','), numbers)), {...plain, switch: points});
 });
 
 test('a new certificate takes over what seldom changes, and never its number and dates', () => {

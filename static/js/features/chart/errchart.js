@@ -12,6 +12,7 @@ import {h, s, uniqueId} from '../../lib/dom.js';
 import {shown} from '../../lib/format.js';
 import {linear, roundTicks, tickText} from '../../lib/scale.js';
 import {t} from '../../lib/words.js';
+import {switchDrawing} from './switchchart.js';
 
 const LEFT = 54, RIGHT = 27, TOP = 40, BOTTOM = 48, SIDE = 6.5;
 
@@ -23,7 +24,7 @@ export function errorChart() {
 
 	function draw() {
 		if (width > 0 && runs.length)
-			element.replaceChildren(drawing(runs, width, width < 480 ? 300 : 360, hatch));
+			element.replaceChildren(runs[0].switch ? switchDrawing(runs, width, hatch) : drawing(runs, width, width < 480 ? 300 : 360, hatch));
 	}
 	new ResizeObserver(([entry]) => {
 		if (Math.abs(entry.contentRect.width - width) < 1)

@@ -15,7 +15,7 @@ const NEW_AREA = '+';
  */
 export function instrumentForm({instrument, areas, units, saved, cancel}) {
 	const values = instrumentValues(instrument ?? {...NEW_INSTRUMENT, area_id: areas[0]?.id ?? NEW_AREA});
-	const parts = [identity(values, areas), measures(values, units), loop(values), care(values, Boolean(instrument))];
+	const parts = [identity(values, areas), measures(values, units), switching(values), loop(values), care(values, Boolean(instrument))];
 	const row = instrument && sharedRow({row: instrument, path: `/instruments/${instrument.id}`, thing: 'instrument', values: instrumentValues, settled: () => settle()});
 
 	const element = form({
@@ -38,10 +38,10 @@ export function instrumentForm({instrument, areas, units, saved, cancel}) {
 function settleParts(element) {
 	const value = (/** @type {string} */ name) => /** @type {any} */ (element.elements.namedItem(name));
 
-	for (const part of /** @type {NodeListOf<HTMLElement>} */ (element.querySelectorAll('[data-when]'))) {
-		const [name, wanted] = String(part.dataset.when).split('=');
-		const input = value(name);
-		askFor(part, input.type === 'checkbox' ? input.checked : input.value === wanted);
+	for (const part of /** @type {NodeListOf<HTMLElement>} */ (element.querySelectorAll('[data-when], [data-unless]'))) {
+		const [name, wanted] = String(part.dataset.when ?? part.dataset.unless).split('=');
+		const input = value(name), is = input.type === 'checkbox' ? input.checked : input.value === wanted;
+		askFor(part, is === Boolean(part.dataset.when));
 	}
 }
 
@@ -86,9 +86,9 @@ function measures(values, units) {
 		unitField({name: `${name}_unit`, pointer: `/${name}/unit`, label: 'Unit', value: values[`${name}_unit`], required: true}, units)));
 
 	return part('What it does',
-		end('input', 'Input: what goes in'), end('output', 'Output: what comes out'),
+		end('input', 'Input: what goes in'), h('div', {class: 'stacked', 'data-unless': 'kind=switch'}, end('output', 'Output: what comes out'),
 		pair(field({name: 'characteristic', pointer: '/characteristic/kind', label: 'The output follows the input', value: values.characteristic, width: 'medium', options: /** @type {any} */ (CHARACTERISTICS)}),
-			h('div', {'data-when': 'characteristic=rtd'}, amountField({name: 'r0', pointer: '/characteristic/r0', label: 'Resistance at 0 °C', unit: 'ohm', value: values.r0, required: true}))));
+			h('div', {'data-when': 'characteristic=rtd'}, amountField({name: 'r0', pointer: '/characteristic/r0', label: 'Resistance at 0 °C', unit: 'ohm', value: values.r0, required: true})))));
 }
 
 /** @param {string} name @param {string} pointer @param {string} label @param {any} values */
@@ -96,6 +96,27 @@ function number(name, pointer, label, values) {
 	const element = field({name, pointer, label, number: true, required: true, width: 'figure'});
 
 	/** @type {any} */ (element.querySelector('input')).value = values[name];
+	return element;
+}
+
+/** The data sheet of a switch; a test of its switch point is judged by it. @param {any} values */
+function switching(values) {
+	const point = (/** @type {string} */ name, /** @type {string} */ pointer, /** @type {string} */ label) => {
+		const element = field({name, pointer, label, number: true, width: 'figure', attributes: {optional: name !== 'set_point'}});
+		/** @type {any} */ (element.querySelector('input')).value = values[name];
+		return element;
+	};
+	const band = (/** @type {string} */ name, /** @type {string} */ pointer, /** @type {string} */ label) => amountField({name, pointer, label, value: values[name], width: 'figure', attributes: {optional: true}});
+	const element = part('Where it switches',
+		h('p', {class: 'field-help'}, 'From its data sheet or the alarm list, in the unit of its input. A test of the switch point needs the set point.'),
+		pair(point('set_point', '/switch/set_point', 'Set point'),
+			field({name: 'acts_on', pointer: '/switch/acts_on', label: 'It acts when the input', value: values.acts_on, width: 'short', options: [['rising', 'rises'], ['falling', 'falls']]}),
+			point('reset_point', '/switch/reset_point', 'Reset point')),
+		h('fieldset', {class: 'quantity', 'data-pointer': '/switch/dead_band'}, h('legend', {}, 'Dead band: how far it comes back before the contact does'),
+			h('div', {class: 'fields'}, band('dead_band_low', '/switch/dead_band/low', 'At least'), band('dead_band_high', '/switch/dead_band/high', 'At most')),
+			h('p', {class: 'field-error', hidden: true})));
+
+	element.dataset.when = 'kind=switch';
 	return element;
 }
 

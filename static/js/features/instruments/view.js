@@ -21,16 +21,26 @@ export function identityPart(instrument) {
 
 /** @param {any} instrument @param {HTMLElement|null} scale */
 export function measuresPart(instrument, scale) {
-	const {input, output, characteristic, loop} = instrument;
+	const {input, output, characteristic, loop, switch: points} = instrument;
 	const follows = CHARACTERISTICS.find(([kind]) => kind === characteristic.kind)?.[1] ?? characteristic.kind;
 
 	return h('section', {class: 'part'}, h('h2', {}, 'What it does'), h('div', {class: 'measures'},
 		facts([
 			['input', `${input.quantity}, ${rangeText(input)}`],
-			['output', `${output.quantity}, ${rangeText(output)}`],
-			['the output follows', characteristic.r0 ? `${follows}, ${figure(characteristic.r0)} ohm at 0 °C` : follows],
+			['set point', points && `${figure(points.set_point)} ${input.unit}, ${t(`direction.${points.acts_on}`)}`],
+			['reset point', points && points.reset_point !== null && `${figure(points.reset_point)} ${input.unit}`],
+			['dead band', points?.dead_band && `${bandText(points.dead_band)} ${input.unit}`],
+			['output', instrument.kind !== 'switch' && `${output.quantity}, ${rangeText(output)}`],
+			['the output follows', instrument.kind !== 'switch' && (characteristic.r0 ? `${follows}, ${figure(characteristic.r0)} ohm at 0 °C` : follows)],
 			['loop', loop && `${figure(loop.supply_v)} V supply, the device needs ${figure(loop.device_v)} V, ${figure(loop.series_ohm)} ohm in series, ${figure(loop.cable_ohm)} ohm of cable${loop.hart ? ', speaks HART' : ''}`],
 		]), scale));
+}
+
+/** '0.5 to 2', 'at most 2', 'at least 0.5'. @param {{low: number|null, high: number|null}} band */
+function bandText({low, high}) {
+	if (low === null)
+		return `at most ${figure(high)}`;
+	return high === null ? `at least ${figure(low)}` : `${figure(low)} to ${figure(high)}`;
 }
 
 /** @param {any} instrument */

@@ -11,7 +11,7 @@ import {t} from '../../lib/words.js';
 export function recordSections(record, parts) {
 	return [instrumentPart(record), procedurePart(record), standardsPart(record), surroundingsPart(record), cautionsPart(record), checksPart(record),
 		record.runs.filter((/** @type {any} */ run) => run.id).map((/** @type {any} */ run) => [resultsPart(run), run.kind === 'as_found' && adjustmentPart(record)]),
-		parts.chart && record.runs.some((/** @type {any} */ run) => run.id) && part('Errors', parts.chart),
+		parts.chart && record.runs.some((/** @type {any} */ run) => run.id) && part(record.runs[0].switch ? 'Where it acted' : 'Errors', parts.chart),
 		record.runs.filter((/** @type {any} */ run) => run.summary).map(parts.outcome),
 		remarksPart(record), signaturesPart(record)];
 }
@@ -24,6 +24,14 @@ export function part(title, ...content) {
 /** @param {Array<[string, any]|false|null|undefined|''>} pairs */
 export function facts(pairs) {
 	return h('dl', {class: 'facts'}, pairs.filter(Boolean).flatMap(pair => [h('dt', {}, /** @type {any} */ (pair)[0]), h('dd', {}, /** @type {any} */ (pair)[1])]));
+}
+
+/** @param {any} instrument */
+function switchText({switch: points, input}) {
+	const figure = (/** @type {number} */ value) => shown(String(value).replace('-', '\u2212')), {low = null, high = null} = points.dead_band ?? {};
+	const band = low !== null && high !== null ? `${figure(low)} to ${figure(high)}` : low !== null ? `at least ${figure(low)}` : high !== null ? `at most ${figure(high)}` : '';
+
+	return `${figure(points.set_point)} ${input.unit}, ${t(`direction.${points.acts_on}`)}${points.reset_point === null ? '' : `; reset point ${figure(points.reset_point)} ${input.unit}`}${band && `; dead band ${band} ${input.unit}`}`;
 }
 
 /** @param {any} side */
@@ -41,7 +49,8 @@ function instrumentPart({instrument}) {
 		(instrument.maker || instrument.model) && ['Make', [instrument.maker, instrument.model].filter(Boolean).join(' ')],
 		instrument.serial && ['Serial number', instrument.serial],
 		['Input', rangeText(instrument.input)],
-		['Output', rangeText(instrument.output)],
+		!instrument.switch && ['Output', rangeText(instrument.output)],
+		instrument.switch && ['Set point', switchText(instrument)],
 	]));
 }
 
@@ -107,13 +116,34 @@ function checksPart({checks}) {
 		check.answer ? h('span', {class: 'small'}, h('b', {}, t(`answer.${check.answer.answer}`)), h('span', {class: 'muted'}, `, ${check.answer.by}, ${clock(check.answer.at)}`)) : h('span', {class: 'muted small'}, 'not answered')))));
 }
 
+/** One line an actuation. @param {any} run */
+function switchResults(run) {
+	const {unit, actuations, reads_reset: back, reset_point: reset, shown_limits: limits, shown_dead_band_limits: band} = run.switch;
+	const heads = [`acted, ${unit}`, `error, ${unit}`, back && `went back, ${unit}`, back && reset !== null && `error, ${unit}`, back && `dead band, ${unit}`].filter(Boolean);
+
+	return [h('p', {}, `Set point ${shown(run.switch.shown_set_point)}, ${t(`direction.${run.switch.acts_on}`)}`, limits && `, limit ${shown(limits)}`, band && `; dead band ${shown(band)}`),
+		h('div', {class: 'table-frame', tabindex: 0, role: 'region', 'aria-label': `Results ${t(`run.${run.kind}`)}`}, h('table', {class: 'results switch-results'},
+			h('thead', {}, h('tr', {}, h('th', {scope: 'col'}, h('span', {class: 'visually-hidden'}, 'actuation')), heads.map(head => h('th', {scope: 'col', class: 'number'}, head)), h('th', {scope: 'col'}, 'verdict'))),
+			h('tbody', {}, actuations.map((/** @type {any} */ one) => h('tr', {}, h('th', {scope: 'row'}, one.cycle),
+				[h('b', {}, unitless(one.shown_set, unit)), unitless(one.shown_set_error, unit), back && unitless(one.shown_reset, unit), back && reset !== null && unitless(one.shown_reset_error, unit),
+					back && unitless(one.shown_dead_band, unit)].filter(cell => cell !== false).map(cell => h('td', {class: 'number'}, cell || '\u2013')),
+				h('td', {}, verdict(worst(one))))))))];
+}
+
+const ORDER = ['not_judged', 'pass', 'conditional_pass', 'conditional_fail', 'fail'];
+
+/** @param {any} actuation */
+function worst(actuation) {
+	return [actuation.set_verdict, actuation.reset_verdict, actuation.dead_band_verdict].reduce((a, b) => ORDER.indexOf(a) >= ORDER.indexOf(b) ? a : b);
+}
+
 /** Readings with their errors and limits; raw values, uncertainty, time and person one tap away. @param {any} run */
 export function resultsPart(run) {
 	const name = t(`run.${run.kind}`), read = run.points.filter((/** @type {any} */ point) => point.reading);
 
 	return h('section', {class: 'part'}, h('h2', {}, `${name.charAt(0).toUpperCase()}${name.slice(1)}`), h('div', {},
 		h('p', {class: 'muted'}, [run.started_at && `${time(run.started_at)}, ${run.started_by}`, run.attempt > 1 && `attempt ${run.attempt}`, !run.complete && `not complete: ${read.length} of ${run.points.length} points`].filter(Boolean).join(' \u00b7 ')),
-		h('div', {class: 'table-frame', tabindex: 0, role: 'region', 'aria-label': `Results ${name}`}, h('table', {class: 'results'},
+		run.switch ? switchResults(run) : h('div', {class: 'table-frame', tabindex: 0, role: 'region', 'aria-label': `Results ${name}`}, h('table', {class: 'results'},
 			h('thead', {}, h('tr', {}, h('th', {scope: 'col'}, h('span', {class: 'visually-hidden'}, 'direction')), [`applied, ${run.input_unit}`, `expected, ${run.output_unit}`, `reading, ${run.output_unit}`, 'error, % of span', 'limit'].map(head => h('th', {scope: 'col', class: 'number'}, head)),
 				h('th', {scope: 'col'}, 'verdict'))),
 			h('tbody', {}, read.map((/** @type {any} */ point) => resultRow(point, run))))),
@@ -132,11 +162,22 @@ function resultRow(point, run) {
 
 /** @param {any[]} read @param {any} run */
 function originTable(read, run) {
+	if (run.switch)
+		return switchOrigins(read, run);
 	return h('div', {class: 'table-frame', tabindex: 0, role: 'region', 'aria-label': 'Raw readings'}, h('table', {},
 		h('thead', {}, h('tr', {}, h('th', {scope: 'col', class: 'number'}, 'set'), h('th', {scope: 'col', class: 'number'}, 'applied'), h('th', {scope: 'col', class: 'number'}, 'expected'), h('th', {scope: 'col', class: 'number'}, 'read'),
 			h('th', {scope: 'col', class: 'number'}, `error, ${run.output_unit}`), h('th', {scope: 'col', class: 'number'}, 'uncertainty U (k = 2)'), h('th', {scope: 'col'}, 'when'), h('th', {scope: 'col'}, 'who'))),
 		h('tbody', {}, read.map(({shown_set: set, reading}) => h('tr', {}, h('td', {class: 'number'}, shown(set)), h('td', {class: 'number'}, shown(reading.shown_applied)), h('td', {class: 'number'}, shown(reading.shown_expected)), h('td', {class: 'number'}, shown(reading.shown_observed)),
 			h('td', {class: 'number'}, unitless(reading.shown_error, run.output_unit)), h('td', {class: 'number'}, shown(reading.shown_uncertainty ?? 'not known')), h('td', {class: 'nowrap'}, time(reading.taken_at)), h('td', {}, reading.by))))));
+}
+
+/** @param {any[]} read @param {any} run */
+function switchOrigins(read, run) {
+	return h('div', {class: 'table-frame', tabindex: 0, role: 'region', 'aria-label': 'Raw readings'}, h('table', {},
+		h('thead', {}, h('tr', {}, h('th', {scope: 'col'}, 'actuation'), h('th', {scope: 'col', class: 'number'}, 'read'), h('th', {scope: 'col', class: 'number'}, 'uncertainty U (k = 2)'),
+			h('th', {scope: 'col'}, 'when'), h('th', {scope: 'col'}, 'who'))),
+		h('tbody', {}, read.map(point => h('tr', {}, h('td', {}, `${point.cycle}, ${point.direction === run.switch.acts_on ? 'acted' : 'went back'}`), h('td', {class: 'number'}, shown(point.reading.shown_observed)),
+			h('td', {class: 'number'}, shown(point.reading.shown_uncertainty ?? 'not known')), h('td', {class: 'nowrap'}, time(point.reading.taken_at)), h('td', {}, point.reading.by))))));
 }
 
 /** @param {string|null} text @param {string} unit */

@@ -50,7 +50,7 @@ export function entry({record, run, point, count, settle, undo, enter}) {
 }
 
 /** @param {string} name @param {string} label @param {string} unit @param {string} key @param {string} start */
-function bigField(name, label, unit, key, start) {
+export function bigField(name, label, unit, key, start) {
 	const id = `entry-${name}`;
 	const input = /** @type {HTMLInputElement} */ (h('input', {id, name, type: 'text', inputmode: 'decimal', autocomplete: 'off', spellcheck: 'false', enterkeyhint: 'next', maxlength: 24, class: 'number',
 		'aria-describedby': `${id}-error`}));
@@ -67,7 +67,7 @@ function bigField(name, label, unit, key, start) {
 }
 
 /** @param {{holder: HTMLElement, input: HTMLInputElement}} part */
-function take({holder, input}) {
+export function take({holder, input}) {
 	const typed = readNumber(input.value);
 
 	if (typed.ok)
@@ -77,6 +77,6 @@ function take({holder, input}) {
 }
 
 /** @param {string} text */
-function signed(text) {
+export function signed(text) {
 	return text.replace(/^-/, '\u2212');
 }

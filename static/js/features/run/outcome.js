@@ -54,8 +54,24 @@ export function shares(diagnosis, advise = true) {
 		advise && part.share >= 0.15 && part.advice && h('span', {class: 'share-advice muted'}, shown(part.advice)))));
 }
 
+const SWITCH_FIGURES = [['set', 'acts at, mean'], ['set_error', 'error of the set point, mean'], ['max_set_error', 'largest error of the set point'], ['set_repeatability', 'repeatability, acting'],
+	['reset', 'goes back at, mean'], ['dead_band', 'dead band, mean'], ['reset_repeatability', 'repeatability, going back']];
+
+/** @param {any} run */
+function switchFigures(run) {
+	const {summary, shown_limits: limits, shown_dead_band_limits: band} = run.switch;
+	const row = (/** @type {string} */ words, /** @type {string} */ text) => h('tr', {}, h('th', {scope: 'row'}, words), h('td', {class: 'number'}, shown(text)));
+
+	return h('div', {class: 'table-frame'}, h('table', {class: 'figures'},
+		h('caption', {class: 'visually-hidden'}, `Figures of the ${t(`run.${run.kind}`)} run`),
+		h('tbody', {}, SWITCH_FIGURES.filter(([name]) => summary[name]).map(([name, words]) => row(words, summary[name].shown)),
+			limits && row('limits of the set point', limits), band && row('dead band allowed', band))));
+}
+
 /** @param {any} run */
 export function figures(run) {
+	if (run.switch)
+		return switchFigures(run);
 	const rows = FIGURES.map(([path, words]) => ({words, value: path.split('.').reduce((at, member) => at?.[member], run.summary)})).filter(row => row.value);
 	const both = rows.some(row => row.value.shown !== row.value.shown_percent);
 

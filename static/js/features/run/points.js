@@ -7,6 +7,7 @@ import {shown} from '../../lib/format.js';
 import {icon, mark} from '../../lib/mark.js';
 import {pointsWithUnsent} from '../../lib/unsent.js';
 import {t} from '../../lib/words.js';
+import {actuationEntry, actuationList} from './actuation.js';
 import {entry} from './entry.js';
 import {ladder} from './ladder.js';
 import {outcome, said, verdictOf} from './outcome.js';
@@ -41,7 +42,7 @@ export function pointsPhase(kind, doing, chart) {
 		const next = points.find(point => !point.reading), working = doing.edit && !blocked;
 
 		showField(record, run, points, working ? next : null, working);
-		fill(rungs, ladder(run, points, working && next ? next.index : -1));
+		fill(rungs, (run.switch ? actuationList : ladder)(run, points, working && next ? next.index : -1));
 		showLast(last, run, points);
 		chart.show(record.runs.filter((/** @type {any} */ one) => one.kind === kind || (kind === 'as_left' && one.kind === 'as_found')));
 		fill(after, run.complete && run.summary && outcome(run), run.complete && furtherRun(record, run, doing));
@@ -57,8 +58,8 @@ export function pointsPhase(kind, doing, chart) {
 		open = name;
 		if (!next)
 			return void fill(field, working || run.complete ? finished(record, run, points, undo) : null);
-		const settle = record.procedure.document.steps.find((/** @type {any} */ step) => step.kind === 'points')?.settle_s ?? 0;
-		fill(field, entry({record, run, point: next, count: points.length, settle, undo, enter: reading => doing.enter(run, next, reading)}));
+		const settle = record.procedure.document.steps.find((/** @type {any} */ step) => step.kind !== 'checklist')?.settle_s ?? 0;
+		fill(field, (run.switch ? actuationEntry : entry)({record, run, point: next, count: points.length, settle, undo, enter: reading => doing.enter(run, next, reading)}));
 		if (typing || !document.activeElement || document.activeElement === document.body)
 			/** @type {HTMLElement} */ (field.querySelector('#entry-observed')).focus({preventScroll: true});
 	}
@@ -70,7 +71,7 @@ function finished(record, run, points, undo) {
 	const back = undo && h('button', {type: 'button', class: 'big', 'data-key': 'undo', onclick: undo}, icon('back'), 'Undo last');
 
 	if (!run.summary || points.some(point => point.reading?.unsent))
-		return h('section', {class: 'raised entry finished'}, h('h2', {}, 'All points are read'),
+		return h('section', {class: 'raised entry finished'}, h('h2', {}, run.switch ? 'All readings are taken' : 'All points are read'),
 			h('p', {}, 'The run is judged when the readings on this tablet have reached the server.'), h('div', {class: 'entry-actions'}, back));
 	return h('section', {class: 'raised entry finished'}, h('h2', {}, `The ${run.kind === 'as_found' ? 'as-found' : 'as-left'} run is complete`),
 		verdictOf(run), said(run.summary), h('div', {class: 'entry-actions'}, wayOn(record, run.kind), back));
@@ -87,7 +88,7 @@ function showLast(place, run, points) {
 	if (!point)
 		return void fill(place, h('p', {class: 'muted'}, 'The verdict on each reading stands here.'));
 	if (point.reading.unsent)
-		return void fill(place, h('p', {class: 'verdict-line'}, mark(null), h('span', {}, `${shown(point.reading.shown_applied)} \u2192 ${shown(point.reading.shown_observed)}: `,
+		return void fill(place, h('p', {class: 'verdict-line'}, mark(null), h('span', {}, run.switch ? `${shown(point.reading.shown_observed)}: ` : `${shown(point.reading.shown_applied)} \u2192 ${shown(point.reading.shown_observed)}: `,
 			point.reading.refused ? `needs attention: ${point.reading.refused}` : 'on this tablet, verdict after sending')));
 	fill(place, h('p', {class: 'verdict-line fade-in'}, mark(point.reading.verdict), h('span', {}, shown(point.reading.sentence))));
 }
@@ -97,7 +98,7 @@ function noRunYet(record, doing) {
 	if (!record.adjustment?.made)
 		return h('div', {class: 'notice'}, h('p', {}, record.adjustment ? 'Nothing was adjusted, so the as-found run stands for as left too.' : 'An as-left run follows an adjustment. First say whether one was made.'),
 			h('p', {}, h('a', {class: 'button', href: record.adjustment ? '#sign' : '#adjust'}, record.adjustment ? 'Go to sign' : 'Go to adjust')));
-	return h('div', {class: 'notice'}, h('p', {}, 'The same points again, to show how it is left.'),
+	return h('div', {class: 'notice'}, h('p', {}, record.runs[0].switch ? 'The same again, to show how it is left.' : 'The same points again, to show how it is left.'),
 		h('button', {type: 'button', class: 'primary big', disabled: !doing.edit, onclick: () => doing.change('POST', '/as-left', {}).catch(doing.problem)}, 'Start the as-left run'));
 }
 
