@@ -6,7 +6,7 @@
 #ifndef METROLOGY_SWITCH_H
 #define METROLOGY_SWITCH_H
 
-#include "metrology/evaluation.h"
+#include "metrology/diagnosis.h"
 
 #define ACTUATIONS_MAX 50
 
@@ -61,6 +61,7 @@ void switch_points_take(const struct switch_points *p, struct switch_spec *s);
  */
 struct switch_diagnosis {
 	bool limits_set;
+	enum call call;	    /* whose limits they are, for the sentences; a caller may know better */
 	bool adjust;	    /* an error is outside the adjust limits, or a dead band outside its own */
 	bool shift_helps;   /* after the shift everything would be inside the as-left limits */
 	double shift;	    /* to add to the set point, input's unit; NaN without an actuation */

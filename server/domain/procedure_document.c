@@ -258,7 +258,7 @@ static void must_be_for_switches(struct json_in *in, const struct procedure_docu
 		return;
 	for (size_t i = 0; i < d->n_kinds; i++) {
 		if (strcmp(d->kinds[i], "switch") != 0)
-			reject_element(in, "kinds", i, "a switch step is for instruments of kind switch alone");
+			json_in_reject_element(in, "kinds", i, "a switch step is for instruments of kind switch alone");
 	}
 }
 

@@ -152,7 +152,11 @@ static void diagnose_run(const struct record *r, struct record_run *run)
 	const struct tolerance *left = r->procedure.as_left.n_terms ? &r->procedure.as_left : &r->procedure.as_found;
 	const struct tolerance *adjust = r->procedure.adjust.n_terms ? &r->procedure.adjust : &r->procedure.as_found;
 
-	switch_diagnose(&s->spec, adjust, left, s->judged, s->n, &s->diagnosis);
+	switch_diagnose(&s->spec, run->kind == RUN_AS_LEFT ? left : adjust, left, s->judged, s->n, &s->diagnosis);
+	s->diagnosis.call = run->kind == RUN_AS_LEFT	? CALL_AS_LEFT_LIMITS :
+			    r->procedure.adjust.n_terms ? CALL_ADJUST_LIMITS :
+							  CALL_LIMITS;
+	d->call = s->diagnosis.call;
 	d->limits_set = s->diagnosis.limits_set;
 	d->adjust = s->diagnosis.adjust;
 	d->trim_helps = s->diagnosis.shift_helps;

@@ -158,6 +158,7 @@ void switch_diagnose(const struct switch_spec *s, const struct tolerance *adjust
 		      reset = tolerance_limits(call, s->input, s->reset_point);
 
 	*out = (struct switch_diagnosis){.limits_set = call->n_terms > 0,
+					 .call = adjust->n_terms > 0 ? CALL_ADJUST_LIMITS : CALL_LIMITS,
 					 .shift = NOT_A_NUMBER,
 					 .remaining = NOT_A_NUMBER,
 					 .worst_error = NOT_A_NUMBER};

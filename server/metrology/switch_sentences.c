@@ -161,7 +161,10 @@ void switch_advice(const struct switch_manner *m, const struct switch_diagnosis 
 	} else if (is_nan(d->shift)) {
 		say(&w, "It has not acted yet.");
 	} else if (!d->adjust) {
-		say(&w, "No adjustment: every actuation is inside the adjust limits.");
+		say(&w, d->call == CALL_AS_LEFT_LIMITS ? "No further adjustment" : "No adjustment");
+		say(&w, ": every actuation is inside the ");
+		say(&w, d->call == CALL_ADJUST_LIMITS ? "adjust " : d->call == CALL_AS_LEFT_LIMITS ? "as-left " : "");
+		say(&w, "limits.");
 	} else if (!d->shift_helps || shows_nothing(m, d->shift)) {
 		say_what_shifting_leaves(&w, m, d, sum);
 	} else {

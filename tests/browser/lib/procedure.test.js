@@ -1,6 +1,6 @@
 import assert from 'node:assert/strict';
 import test from 'node:test';
-import {NEW_DOCUMENT, dropEmptyLines, freshId, fromTyped, splitPoints, toTyped, toleranceWords} from '../../../static/js/features/procedures/document.js';
+import {NEW_DOCUMENT, POINT_CHOICES, choiceOf, dropEmptyLines, freshId, fromTyped, judgedAs, splitPoints, toTyped, toleranceWords} from '../../../static/js/features/procedures/document.js';
 
 const DOCUMENT = {
 	title: 'Five points', purpose: '', kinds: ['transmitter'], preparation: ['Bring the pump'], cautions: [{id: 'vent', text: 'Vent slowly'}],
@@ -55,4 +55,34 @@ test('a new line gets an id that no other line of the document has', () => {
 test('limits are said in words, with their sides and how they are joined', () => {
 	assert.equal(toleranceWords(toTyped(DOCUMENT, '.').tolerance.as_found), '\u00b10.25 % of span or +0.1 / \u22120.05 in the output\u2019s unit, whichever allows more');
 	assert.equal(toleranceWords(toTyped(NEW_DOCUMENT, ',').tolerance.as_found), '\u00b10,5 % of span');
+});
+
+test('every kind of judged step is saved as it was', () => {
+	const steps = [
+		{kind: 'switch', title: 'Switch point', actuations: 3, reads_reset: true, settle_s: 5},
+		{kind: 'points', title: 'Points', percent: [10, 50, 90], pattern: 'down_up', cycles: 3, settle_s: 2.5, within_signal: true, error_at: 'set'},
+		{kind: 'points', title: 'Points', percent: [0, 100], pattern: 'up_all', cycles: 1, settle_s: 0},
+	];
+
+	for (const step of steps)
+		assert.deepEqual(fromTyped(toTyped({...DOCUMENT, steps: [step]}, ',')).document.steps, [step]);
+});
+
+test('a choice of points is told from its figures, however they are written', () => {
+	/* the choices of include/metrology/points.h */
+	assert.equal(choiceOf('0 50 100'), '3');
+	assert.equal(choiceOf('0; 25; 50; 75; 100'), '5');
+	assert.equal(choiceOf('0,0  10  50  90  100'), 'ends');
+	assert.equal(choiceOf('10 50 90'), 'inside');
+	assert.equal(choiceOf('0 30 100'), 'own');
+	assert.equal(choiceOf('0 x 100'), 'own');
+	assert.equal(POINT_CHOICES.find(choice => choice.name === '11')?.percent.split(/\s+/).length, 11);
+});
+
+test('a step judged otherwise keeps its title and its pause', () => {
+	const points = judgedAs({kind: 'switch', title: 'Here', actuations: '2', reads_reset: false, settle_s: '7'}, 'points');
+
+	assert.deepEqual([points.kind, points.title, points.settle_s, points.pattern], ['points', 'Here', '7', 'up_down']);
+	assert.deepEqual(judgedAs(points, 'switch'), {kind: 'switch', title: 'Here', actuations: '3', reads_reset: true, settle_s: '7'});
+	assert.deepEqual(fromTyped({...toTyped(DOCUMENT, '.'), steps: [{...judgedAs(points, 'switch'), actuations: 'often'}]}).faults.map(fault => fault.pointer), ['/document/steps/0/actuations']);
 });

@@ -11,6 +11,37 @@ export const LIMITS = ['as_found', 'adjust', 'as_left'];
 export const TERM_KINDS = /** @type {Array<[string, string]>} */ ([['percent_of_span', '% of span'], ['percent_of_reading', '% of reading'],
 	['percent_of_high', '% of the high end'], ['absolute', 'in the output\u2019s unit']]);
 
+export const PATTERNS = /** @type {Array<[string, string]>} */ ([['up_down', 'up and down again'], ['up_all', 'up and down again, the top read both ways'], ['up', 'upwards only'],
+	['down', 'downwards only'], ['down_up', 'down and up again']]);
+export const ERROR_AT = /** @type {Array<[string, string]>} */ ([['applied', 'the input as it was applied'], ['set', 'the set point, however near the input came']]);
+/** Choices of points that have a name; 10 and 90 in place of 0 and 100 keep off the stops of a valve (common practice, no source). */
+export const POINT_CHOICES = [
+	{name: '3', words: '3 points', percent: '0  50  100'},
+	{name: '5', words: '5 points', percent: '0  25  50  75  100'},
+	{name: '11', words: '11 points', percent: '0  10  20  30  40  50  60  70  80  90  100'},
+	{name: 'ends', words: 'the ends and near them', percent: '0  10  50  90  100'},
+	{name: 'inside', words: 'off the stops', percent: '10  50  90'},
+];
+
+/** Which choice has these points; 'own' for none. @param {string} percent as typed */
+export function choiceOf(percent) {
+	const points = splitPoints(percent).map(text => readNumber(text)).map(read => read.ok ? read.value : NaN).join(' ');
+
+	return POINT_CHOICES.find(choice => splitPoints(choice.percent).join(' ') === points)?.name ?? 'own';
+}
+
+/** The one step of a procedure that is judged. @param {any} step */
+export function isJudged(step) {
+	return step.kind !== 'checklist';
+}
+
+/** The same step, judged otherwise; what both have stays. @param {any} step as typed @param {string} kind */
+export function judgedAs(step, kind) {
+	if (kind === 'switch')
+		return {kind, title: step.title, actuations: '3', reads_reset: true, settle_s: step.settle_s};
+	return {kind, title: step.title, percent: POINT_CHOICES[1].percent, pattern: 'up_down', cycles: '1', settle_s: step.settle_s, within_signal: false, error_at: 'applied'};
+}
+
 /** What a new procedure starts from. */
 export const NEW_DOCUMENT = {
 	title: '', purpose: '', kinds: ['transmitter'], preparation: [], cautions: [], needs: [{role: 'input', text: '', optional: false}],
@@ -46,7 +77,8 @@ export function toTyped(document, sign) {
 			return [role, {asked: Boolean(need), text: need?.text ?? '', optional: need?.optional ?? false}];
 		})),
 		steps: document.steps.map((/** @type {any} */ step) => step.kind === 'points'
-			? {...step, percent: step.percent.map(typed).join('  '), cycles: typed(step.cycles), settle_s: typed(step.settle_s)}
+			? {...step, percent: step.percent.map(typed).join('  '), cycles: typed(step.cycles), settle_s: typed(step.settle_s), within_signal: step.within_signal ?? false, error_at: step.error_at ?? 'applied'}
+			: step.kind === 'switch' ? {...step, actuations: typed(step.actuations), settle_s: typed(step.settle_s)}
 			: {...step, items: step.items.map((/** @type {any} */ item) => ({...item, apply: typed(item.apply)}))}),
 		tolerance: Object.fromEntries(LIMITS.map(name => [name, document.tolerance[name] && toleranceTyped(document.tolerance[name], sign)])),
 		decision: {rule: document.decision.rule, guard_factor: typed(document.decision.guard_factor ?? 1)},
@@ -60,7 +92,7 @@ export function dropEmptyLines(typed) {
 	for (const step of typed.steps)
 		if (step.kind === 'checklist')
 			step.items = step.items.filter((/** @type {any} */ item) => item.text.trim() || item.apply.trim());
-	typed.steps = typed.steps.filter((/** @type {any} */ step) => step.kind === 'points' || step.items.length);
+	typed.steps = typed.steps.filter((/** @type {any} */ step) => isJudged(step) || step.items.length);
 	return typed;
 }
 
@@ -89,7 +121,7 @@ export function fromTyped(typed) {
 		title: typed.title.trim(), purpose: typed.purpose.trim(), kinds: typed.kinds, preparation: typed.preparation.map((/** @type {string} */ text) => text.trim()),
 		cautions: typed.cautions.map((/** @type {any} */ caution) => ({id: caution.id, text: caution.text.trim()})),
 		needs: ROLES.filter(role => typed.needs[role].asked).map(role => ({role, text: typed.needs[role].text.trim(), optional: typed.needs[role].optional})),
-		steps: typed.steps.map((/** @type {any} */ step, /** @type {number} */ i) => step.kind === 'points' ? pointsStep(step, i, number, faults) : {
+		steps: typed.steps.map((/** @type {any} */ step, /** @type {number} */ i) => isJudged(step) ? judgedStep(step, i, number, faults) : {
 			kind: step.kind, title: step.title.trim(), items: step.items.map((/** @type {any} */ item, /** @type {number} */ k) => ({id: item.id, text: item.text.trim(),
 				apply: item.apply.trim() === '' ? null : number(item.apply, `/steps/${i}/items/${k}/apply`)}))}),
 		tolerance: Object.fromEntries(LIMITS.map(name => [name, typed.tolerance[name] && toleranceFromTyped(typed.tolerance[name], number, `/tolerance/${name}`)])),
@@ -100,13 +132,16 @@ export function fromTyped(typed) {
 }
 
 /** @param {any} step @param {number} i @param {(text: string, pointer: string) => number|null} number @param {{pointer: string, sentence: string}[]} faults */
-function pointsStep(step, i, number, faults) {
+function judgedStep(step, i, number, faults) {
+	if (step.kind === 'switch')
+		return {kind: 'switch', title: step.title.trim(), actuations: number(step.actuations, `/steps/${i}/actuations`), reads_reset: step.reads_reset, settle_s: number(step.settle_s, `/steps/${i}/settle_s`)};
 	const percent = splitPoints(step.percent).map(text => readNumber(text));
 
 	if (percent.some(read => !read.ok) || percent.length === 0)
 		faults.push({pointer: `/document/steps/${i}/percent`, sentence: 'Numbers with spaces between them, like 0 25 50 75 100.'});
 	return {kind: 'points', title: step.title.trim(), percent: percent.map(read => read.ok ? read.value : null), pattern: step.pattern,
-		cycles: number(step.cycles, `/steps/${i}/cycles`), settle_s: number(step.settle_s, `/steps/${i}/settle_s`)};
+		cycles: number(step.cycles, `/steps/${i}/cycles`), settle_s: number(step.settle_s, `/steps/${i}/settle_s`),
+		...(step.within_signal && {within_signal: true}), ...(step.error_at === 'set' && {error_at: 'set'})};
 }
 
 /** '0 12,5 25', '0; 12,5; 25' and '0, 12.5, 25' are three points each: a comma parts them only before a space. @param {string} text */

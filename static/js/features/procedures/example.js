@@ -5,6 +5,8 @@
 import {ApiError, Unreachable, call} from '../../lib/api.js';
 import {fill, h} from '../../lib/dom.js';
 import {shown} from '../../lib/format.js';
+import {isJudged} from './document.js';
+import {order} from './order.js';
 
 const PAUSE = 250;
 
@@ -85,13 +87,32 @@ export function workedExample({title = 'Worked example', show = figures} = {}) {
 
 /** The part that makes figures; words that are still missing do not hold the example up. @param {any} document */
 function numbersOnly(document) {
-	const steps = document.steps.filter((/** @type {any} */ step) => step.kind === 'points').map((/** @type {any} */ step) => ({...step, title: 'points'}));
+	const steps = document.steps.filter(isJudged).map((/** @type {any} */ step) => ({...step, title: 'judged'}));
 
-	return {...document, title: 'example', purpose: '', adjustment: '', kinds: ['transmitter'], preparation: [], cautions: [], needs: [], steps};
+	return {...document, title: 'example', purpose: '', adjustment: '', kinds: [steps[0]?.kind === 'switch' ? 'switch' : 'transmitter'], preparation: [], cautions: [], needs: [], steps};
+}
+
+/** One actuation of a switch. @param {any} example */
+function switchFigures({points, tag, input_unit: unit, switch: data}) {
+	const [set, reset] = points;
+	const row = (/** @type {string} */ word, /** @type {any} */ point) => h('tr', {}, h('th', {scope: 'row'}, word), h('td', {class: 'number muted'}, shown(point.shown_expected ?? '\u2013')),
+		h('td', {class: 'number'}, shown(point.shown_low ?? '\u2013')), h('td', {class: 'number'}, shown(point.shown_high ?? '\u2013')));
+
+	return [
+		h('p', {class: 'example-sentence'}, `${data.acts_on === 'rising' ? 'Rising' : 'Falling'}, it may act from `, h('b', {}, `${shown(set.shown_low)} to ${shown(set.shown_high)} ${unit}`)),
+		h('div', {class: 'table-frame'}, h('table', {class: 'figures'}, h('caption', {class: 'muted'}, `As-found limits on ${tag ?? 'a switch that acts at 6 bar, of 0 to 10 bar'}, ${unit}`),
+			h('thead', {}, h('tr', {}, ['it', 'exact', 'low', 'high'].map((head, i) => h('th', {scope: 'col', class: i > 0 && 'number'}, head)))),
+			h('tbody', {}, row('acts', set), reset && row('goes back', reset)))),
+	];
 }
 
 /** @param {any} example */
-function figures({points, tag, input_unit: inputUnit, output_unit: outputUnit}) {
+function figures(example) {
+	return example.switch ? switchFigures(example) : [order(example.points), pointFigures(example)];
+}
+
+/** @param {any} example */
+function pointFigures({points, tag, input_unit: inputUnit, output_unit: outputUnit}) {
 	const second = points.find((/** @type {any} */ point) => point.percent > 0) ?? points[0];
 
 	return [

@@ -12,7 +12,7 @@ const WORDS = {
 	as_left: {name: 'As left', own: 'within limits of its own', none: 'within the as-found limits'},
 };
 
-/** @typedef {{typed: any, changed: () => void, redraw: (focus?: string) => void}} Writing */
+/** @typedef {{typed: any, changed: () => void, redraw: (focus?: string) => void, redrawAll: () => void}} Writing redraw: this part; redrawAll: every part */
 
 /** @param {Writing} writing */
 export function limitsEditor({typed, changed, redraw}) {

@@ -1,7 +1,7 @@
 /* The document as it is read: an approved version says what it says, without a blank in it. */
 import {h} from '../../lib/dom.js';
 import {t} from '../../lib/words.js';
-import {LIMITS, toTyped, toleranceWords} from './document.js';
+import {LIMITS, PATTERNS, toTyped, toleranceWords} from './document.js';
 
 /** @param {any} document as the API has it */
 export function documentReading(document) {
@@ -13,7 +13,7 @@ export function documentReading(document) {
 		document.preparation.length > 0 && part('Prepare and bring', bullets(document.preparation)),
 		document.cautions.length > 0 && part('What can hurt', bullets(document.cautions.map((/** @type {any} */ caution) => caution.text))),
 		document.needs.length > 0 && part('What is needed', bullets(document.needs.map((/** @type {any} */ need) => `${need.text} (${need.role}${need.optional ? ', the test can be done without it' : ''})`))),
-		part('Steps', h('ol', {class: 'document-steps reading'}, typed.steps.map((/** @type {any} */ step) => h('li', {}, h('h3', {}, step.title), step.kind === 'points' ? points(step) : checks(step))))),
+		part('Steps', h('ol', {class: 'document-steps reading'}, typed.steps.map((/** @type {any} */ step) => h('li', {}, h('h3', {}, step.title), step.kind === 'points' ? points(step) : step.kind === 'switch' ? actuations(step) : checks(step))))),
 		part('Limits', h('dl', {class: 'facts'}, LIMITS.map(name => [h('dt', {}, t(`run.${name}`)), h('dd', {}, limit(typed.tolerance[name], name))]))),
 		part('Judged by', h('p', {}, typed.decision.rule === 'simple' ? 'The limits as they stand.'
 			: ['The limits narrowed by a guard band of ', h('b', {}, typed.decision.guard_factor), ' times the expanded uncertainty of the reading.']),
@@ -30,8 +30,18 @@ function limit(tolerance, name) {
 
 /** @param {any} step */
 function points(step) {
-	return h('p', {}, 'Readings at ', h('b', {}, step.percent), ' % of the input\u2019s span, ', step.pattern === 'up_down' ? 'up and down again' : 'upwards only', ', ',
-		h('b', {}, step.cycles), step.cycles === '1' ? ' time, settling for ' : ' times over, settling for ', h('b', {}, step.settle_s), ' s at each.');
+	const way = PATTERNS.find(([name]) => name === step.pattern)?.[1] ?? step.pattern;
+
+	return [h('p', {}, 'Readings at ', h('b', {}, step.percent), ` % of the input\u2019s span, ${way}, `,
+		h('b', {}, step.cycles), step.cycles === '1' ? ' time, settling for ' : ' times over, settling for ', h('b', {}, step.settle_s), ' s at each.'),
+	step.error_at === 'set' && h('p', {}, 'The error is taken at the set point, however near the input came.'),
+	step.within_signal && h('p', {}, 'Points beyond what a 4\u201320 mA signal can say are drawn in to 3.8 and 20.5 mA (NAMUR NE 43).')];
+}
+
+/** @param {any} step */
+function actuations(step) {
+	return h('p', {}, 'The input is moved slowly until the switch acts, ', h('b', {}, step.actuations), step.actuations === '1' ? ' time' : ' times', step.settle_s !== '0' && [', with ', h('b', {}, step.settle_s), ' s between'],
+		step.reads_reset ? '; where it goes back is read too, and with it the dead band.' : '; where it goes back is not read.', ' Set point, reset point and dead band are the instrument\u2019s.');
 }
 
 /** @param {any} step */
