@@ -2,12 +2,13 @@
  * The document with its numbers editable in place. It writes into one object (document.js says its shape), calls changed() at
  * every keystroke, and draws only the part anew whose lines were added or taken away, so that focus and caret stay.
  */
-import {choiceBlank, deed, numberBlank, textBlank, tick} from '../../lib/blanks.js';
+import {choiceBlank, numberBlank, textBlank, tick} from '../../lib/blanks.js';
 import {fill, h} from '../../lib/dom.js';
 import {KINDS} from '../../lib/kinds.js';
 import {t} from '../../lib/words.js';
 import {ROLES, freshId} from './document.js';
 import {limitsEditor} from './limits.js';
+import {lines, set} from './lines.js';
 import {stepsEditor} from './steps.js';
 
 /** @param {any} typed @param {() => void} changed @returns {HTMLElement} */

@@ -102,7 +102,7 @@ function switchFigures({points, tag, input_unit: unit, switch: data}) {
 		h('p', {class: 'example-sentence'}, `${data.acts_on === 'rising' ? 'Rising' : 'Falling'}, it may act from `, h('b', {}, `${shown(set.shown_low)} to ${shown(set.shown_high)} ${unit}`)),
 		h('div', {class: 'table-frame'}, h('table', {class: 'figures'}, h('caption', {class: 'muted'}, `As-found limits on ${tag ?? 'a switch that acts at 6 bar, of 0 to 10 bar'}, ${unit}`),
 			h('thead', {}, h('tr', {}, ['it', 'exact', 'low', 'high'].map((head, i) => h('th', {scope: 'col', class: i > 0 && 'number'}, head)))),
-			h('tbody', {}, row('acts', set), reset && row('goes back', reset)))),
+			h('tbody', {}, row('acts', set), reset && (reset.shown_expected || reset.shown_low || reset.shown_high) && row('goes back', reset)))),
 	];
 }
 

@@ -1,6 +1,6 @@
 /* Numbered lines of text, and how a blank writes into the document: what several parts of the editor share. */
 import {h} from '../../lib/dom.js';
-import {deed, textBlank} from './blanks.js';
+import {deed, textBlank} from '../../lib/blanks.js';
 
 /** @typedef {import('./limits.js').Writing} Writing */
 

@@ -3,7 +3,7 @@
  * is made to act.
  */
 import {h} from '../../lib/dom.js';
-import {choiceBlank, deed, numberBlank, textBlank, tick} from './blanks.js';
+import {choiceBlank, deed, numberBlank, textBlank, tick} from '../../lib/blanks.js';
 import {ERROR_AT, PATTERNS, POINT_CHOICES, choiceOf, freshId, isJudged, judgedAs} from './document.js';
 import {lines, set} from './lines.js';
 
