@@ -74,8 +74,12 @@ void json_in_reject_element(struct json_in *in, const char *name, size_t index, 
 
 /* Canonical form (RFC 8785: members sorted by UTF-16 code units, shortest numbers). Allocated from a; NULL for no memory. */
 char *json_canonical(const json_t *json, struct arena *a);
-/* One text as a JSON string in canonical form, quotes included. From a; NULL for no memory. */
-char *json_canonical_string(const char *s, struct arena *a);
+/*
+ * Writes one text as a JSON string in canonical form, quotes included, NULL as null; returns the end, where nothing is put. to
+ * has room for JSON_STRING_ROOM(s) bytes.
+ */
+#define JSON_STRING_ROOM(s) ((s) ? 6 * strlen(s) + 2 : 4)
+char *json_put_string(char *to, const char *s);
 /* Compact text with 15 significant digits, allocated from a. */
 char *json_text(const json_t *json, struct arena *a);
 

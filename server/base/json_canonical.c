@@ -91,55 +91,82 @@ struct writer {
 	bool out_of_memory;
 };
 
-static void put(struct writer *w, const char *s, size_t length)
+static bool make_room(struct writer *w, size_t length)
 {
-	if (w->out_of_memory || length == 0)
-		return;
-	if (w->length + length > w->room) {
+	if (!w->out_of_memory && w->length + length > w->room) {
 		size_t room = 2 * (w->length + length) + 256;
 		char *grown = realloc(w->text, room);
 
 		if (!grown) {
 			w->out_of_memory = true;
-			return;
+			return false;
 		}
 		w->text = grown;
 		w->room = room;
 	}
+	return !w->out_of_memory;
+}
+
+static void put(struct writer *w, const char *s, size_t length)
+{
+	if (length == 0 || !make_room(w, length))
+		return;
 	memcpy(w->text + w->length, s, length);
 	w->length += length;
 }
 
-static void put_escape(struct writer *w, unsigned char c)
+static char *put_escape(char *to, unsigned char c)
 {
 	static const char named[] = "btn?fr"; /* \b \t \n, nothing short for U+000B, \f \r */
-	char escape[8];
+	static const char digits[] = "0123456789abcdef";
 
-	if (c == '"' || c == '\\')
-		snprintf(escape, sizeof escape, "\\%c", c);
-	else if (c >= 8 && c <= 13 && c != 11)
-		snprintf(escape, sizeof escape, "\\%c", named[c - 8]);
-	else
-		snprintf(escape, sizeof escape, "\\u%04x", c);
-	put(w, escape, strlen(escape));
+	*to++ = '\\';
+	if (c == '"' || c == '\\') {
+		*to++ = (char)c;
+	} else if (c >= 8 && c <= 13 && c != 11) {
+		*to++ = named[c - 8];
+	} else {
+		memcpy(to, "u00", 3);
+		to[3] = digits[c >> 4];
+		to[4] = digits[c & 15];
+		to += 5;
+	}
+	return to;
+}
+
+/* Room for 6 bytes each and the quotes. */
+static char *put_characters(char *to, const char *s, size_t length)
+{
+	size_t plain = 0; /* where the run of characters that stand as they are begins */
+
+	*to++ = '"';
+	for (size_t i = 0; i <= length; i++) {
+		unsigned char c = i < length ? (unsigned char)s[i] : 0;
+
+		if (i < length && c >= 0x20 && c != '"' && c != '\\')
+			continue;
+		memcpy(to, s + plain, i - plain);
+		to += i - plain;
+		if (i < length)
+			to = put_escape(to, c);
+		plain = i + 1;
+	}
+	*to++ = '"';
+	return to;
+}
+
+char *json_put_string(char *to, const char *s)
+{
+	if (s)
+		return put_characters(to, s, strlen(s));
+	memcpy(to, "null", 4);
+	return to + 4;
 }
 
 static void put_string(struct writer *w, const char *s, size_t length)
 {
-	size_t plain = 0; /* where the run of characters that stand as they are begins */
-
-	put(w, "\"", 1);
-	for (size_t i = 0; i < length; i++) {
-		unsigned char c = (unsigned char)s[i];
-
-		if (c >= 0x20 && c != '"' && c != '\\')
-			continue;
-		put(w, s + plain, i - plain);
-		put_escape(w, c);
-		plain = i + 1;
-	}
-	put(w, s + plain, length - plain);
-	put(w, "\"", 1);
+	if (make_room(w, 6 * length + 2))
+		w->length = (size_t)(put_characters(w->text + w->length, s, length) - w->text);
 }
 
 /*
@@ -236,19 +263,6 @@ char *json_canonical(const json_t *json, struct arena *a)
 	char *copy = NULL;
 
 	put_value(&w, json);
-	put(&w, "", 1);
-	if (!w.out_of_memory)
-		copy = arena_copy(a, w.text, w.length);
-	free(w.text);
-	return copy;
-}
-
-char *json_canonical_string(const char *s, struct arena *a)
-{
-	struct writer w = {0};
-	char *copy = NULL;
-
-	put_string(&w, s, strlen(s));
 	put(&w, "", 1);
 	if (!w.out_of_memory)
 		copy = arena_copy(a, w.text, w.length);

@@ -32,10 +32,13 @@ __attribute__((format(printf, 3, 4))) static void found(struct walk *w, int64_t 
 
 const char *ledger_checkpoint_text(const struct ledger_checkpoint *c, struct arena *a)
 {
-	const char *cause = json_canonical_string(c->cause, a), *hash = json_canonical_string(c->hash, a);
+	char *cause = arena_alloc(a, JSON_STRING_ROOM(c->cause) + 1),
+	     *hash = arena_alloc(a, JSON_STRING_ROOM(c->hash) + 1);
 
 	if (!cause || !hash)
 		return NULL;
+	*json_put_string(cause, c->cause) = '\0';
+	*json_put_string(hash, c->hash) = '\0';
 	return arena_printf(a, "{\"at\":%" PRId64 ",\"cause\":%s,\"hash\":%s,\"number\":%" PRId64 "}", c->at, cause,
 			    hash, c->number);
 }
