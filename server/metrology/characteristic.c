@@ -47,6 +47,13 @@ static double polynomial_slope_of(const void *of, double x)
 	return polynomial_slope(c->coefficient, (size_t)c->n_coefficients, x);
 }
 
+static double polynomial_and_slope_of(const void *of, double x, double *slope)
+{
+	if (slope)
+		*slope = polynomial_slope_of(of, x);
+	return polynomial_of(of, x);
+}
+
 static bool polynomial_inverts(const struct characteristic *c)
 {
 	return valid_polynomial_at(c, c->validity.low) &&
@@ -91,7 +98,7 @@ double characteristic_forward(const struct characteristic *c, struct range input
 
 static double polynomial_inverse(const struct characteristic *c, double value)
 {
-	struct function f = {polynomial_of, polynomial_slope_of, c};
+	struct function f = {polynomial_and_slope_of, c};
 
 	return polynomial_inverts(c) ? solve(&f, c->validity.low, c->validity.high, value) : NOT_A_NUMBER;
 }

@@ -23,6 +23,13 @@ static double slope_at(const void *of, double t)
 	return k->a + 2 * k->b * t + cubic;
 }
 
+static double ratio_and_slope(const void *of, double t, double *slope)
+{
+	if (slope)
+		*slope = slope_at(of, t);
+	return ratio_at(of, t);
+}
+
 static bool covers(double t)
 {
 	return t >= rtd_domain.low && t <= rtd_domain.high;
@@ -48,7 +55,7 @@ bool rtd_rises(const struct callendar *k)
 
 double rtd_temperature(const struct callendar *k, double ratio)
 {
-	struct function f = {ratio_at, slope_at, k};
+	struct function f = {ratio_and_slope, k};
 
 	if (ratio < 1)
 		return solve(&f, rtd_domain.low, 0, ratio);

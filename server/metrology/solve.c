@@ -1,10 +1,16 @@
 #include "solve.h"
 
+#include <stddef.h>
 #include "number.h"
 
 double solve(const struct function *f, double low, double high, double y)
 {
-	double at_low = f->value(f->of, low), at_high = f->value(f->of, high), sign = at_high < at_low ? -1 : 1, x;
+	return solve_between(f, low, high, f->at(f->of, low, NULL), f->at(f->of, high, NULL), y);
+}
+
+double solve_between(const struct function *f, double low, double high, double at_low, double at_high, double y)
+{
+	double sign = at_high < at_low ? -1 : 1, x, slope;
 
 	if (!(sign * (y - at_low) >= 0 && sign * (at_high - y) >= 0))
 		return NOT_A_NUMBER;
@@ -12,7 +18,7 @@ double solve(const struct function *f, double low, double high, double y)
 		return low;
 	x = low + (high - low) * ((y - at_low) / (at_high - at_low));
 	for (int i = 0; i < 200; i++) {
-		double excess = f->value(f->of, x) - y, next;
+		double excess = f->at(f->of, x, &slope) - y, next;
 
 		if (excess == 0)
 			return x;
@@ -20,7 +26,7 @@ double solve(const struct function *f, double low, double high, double y)
 			high = x;
 		else
 			low = x;
-		next = x - excess / f->slope(f->of, x);
+		next = slope != 0 ? x - excess / slope : low;
 		if (!(next > low && next < high))
 			next = low + (high - low) / 2;
 		if (fabs(next - x) <= 1e-13 * larger(1e-3, fabs(x)))

@@ -3,8 +3,7 @@
 #define METROLOGY_SOLVE_H
 
 struct function {
-	double (*value)(const void *of, double x);
-	double (*slope)(const void *of, double x);
+	double (*at)(const void *of, double x, double *slope); /* slope NULL: not asked for */
 	const void *of;
 };
 
@@ -13,5 +12,7 @@ struct function {
  * by halving it, so it always ends. NaN when y lies outside f(low)..f(high).
  */
 double solve(const struct function *f, double low, double high, double y);
+/* The same with f(low) and f(high) at hand. */
+double solve_between(const struct function *f, double low, double high, double at_low, double at_high, double y);
 
 #endif

@@ -104,6 +104,13 @@ static double piece_slope(const void *of, double x)
 	return p->chord + low * (1 - u) * (1 - 3 * u) + high * u * (3 * u - 2);
 }
 
+static double piece_value_and_slope(const void *of, double x, double *slope)
+{
+	if (slope)
+		*slope = piece_slope(of, x);
+	return piece_value(of, x);
+}
+
 /* The piece that x lies in, the upper one at a point; -1 outside. */
 static int piece_at(const struct characteristic *c, double x)
 {
@@ -164,7 +171,7 @@ double table_inverse(const struct characteristic *c, double y)
 {
 	int trend = table_trend(c);
 	struct piece p;
-	struct function f = {piece_value, piece_slope, &p};
+	struct function f = {piece_value_and_slope, &p};
 
 	for (int k = 0; trend != 0 && k + 1 < c->n_points; k++) {
 		if (!(trend * (y - c->y[k]) >= 0 && trend * (c->y[k + 1] - y) >= 0))

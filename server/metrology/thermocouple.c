@@ -31,20 +31,15 @@ static struct piece_of piece_at(enum thermocouple_type type, int index)
 	return p;
 }
 
-static double piece_emf(const void *of, double t)
+/* Both at once, since the exponential is most of the work. */
+static double piece_emf(const void *of, double t, double *slope)
 {
 	const struct piece_of *p = of;
-	double sum = polynomial(p->piece->c, p->piece->n, t), d = t - k_a2;
+	double d = t - k_a2, bell = p->exponential ? k_a0 * exponential(k_a1 * d * d) : 0;
 
-	return p->exponential ? sum + k_a0 * exponential(k_a1 * d * d) : sum;
-}
-
-static double piece_slope(const void *of, double t)
-{
-	const struct piece_of *p = of;
-	double sum = polynomial_slope(p->piece->c, p->piece->n, t), d = t - k_a2;
-
-	return p->exponential ? sum + k_a0 * exponential(k_a1 * d * d) * 2 * k_a1 * d : sum;
+	if (slope)
+		*slope = polynomial_slope(p->piece->c, p->piece->n, t) + bell * 2 * k_a1 * d;
+	return polynomial(p->piece->c, p->piece->n, t) + bell;
 }
 
 static bool known(enum thermocouple_type type)
@@ -87,17 +82,19 @@ double thermocouple_emf(enum thermocouple_type type, double t)
 	if (!covers(type, t))
 		return NOT_A_NUMBER;
 	p = piece_for(type, t);
-	return piece_emf(&p, t);
+	return piece_emf(&p, t, NULL);
 }
 
 double thermocouple_slope(enum thermocouple_type type, double t)
 {
 	struct piece_of p;
+	double slope;
 
 	if (!covers(type, t))
 		return NOT_A_NUMBER;
 	p = piece_for(type, t);
-	return piece_slope(&p, t);
+	piece_emf(&p, t, &slope);
+	return slope;
 }
 
 struct range thermocouple_image(enum thermocouple_type type)
@@ -108,28 +105,39 @@ struct range thermocouple_image(enum thermocouple_type type)
 	return r;
 }
 
+/* Where the inverse of the type's piece begins. */
+static double foot(enum thermocouple_type type, int index)
+{
+	return type == THERMOCOUPLE_B && index == 0 ? b_branch : thermocouples[type].piece[index].low;
+}
+
 double thermocouple_temperature(enum thermocouple_type type, double emf)
 {
-	struct range image, domain;
 	struct piece_of p;
-	struct function f = {piece_emf, piece_slope, &p};
-	double low;
+	struct function f = {piece_emf, &p};
+	double low, at_low, at_high;
 	int i;
 
 	if (!known(type))
 		return NOT_A_NUMBER;
-	image = thermocouple_image(type);
-	domain = thermocouple_domain(type);
-	if (!(emf >= image.low && emf <= image.high))
-		return NOT_A_NUMBER;
-	for (i = thermocouples[type].n_pieces - 1; i > 0; i--) {
-		p = piece_at(type, i);
-		if (emf >= piece_emf(&p, p.piece->low))
-			break;
-	}
+	i = thermocouples[type].n_pieces - 1;
 	p = piece_at(type, i);
-	low = type == THERMOCOUPLE_B && i == 0 ? b_branch : larger(domain.low, p.piece->low);
-	if (emf >= piece_emf(&p, p.piece->high))
+	at_high = piece_emf(&p, p.piece->high, NULL);
+	if (!(emf <= at_high))
+		return NOT_A_NUMBER;
+	for (;;) {
+		low = foot(type, i);
+		at_low = piece_emf(&p, low, NULL);
+		if (emf >= at_low)
+			break;
+		if (i == 0)
+			return NOT_A_NUMBER;
+		p = piece_at(type, --i);
+		at_high = piece_emf(&p, p.piece->high, NULL);
+	}
+	if (type == THERMOCOUPLE_B && emf < 0)
+		return NOT_A_NUMBER;
+	if (emf >= at_high)
 		return p.piece->high; /* the end, or the gap before the next piece */
-	return solve(&f, low, p.piece->high, emf);
+	return solve_between(&f, low, p.piece->high, at_low, at_high, emf);
 }
