@@ -5,6 +5,11 @@
 #include <pthread.h>
 #include <stdlib.h>
 #include <string.h>
+#include <xmlsec/xmlsec.h>
+/* needs the types of the one above */
+#include <xmlsec/errors.h>
+#include <xmlsec/openssl/app.h>
+#include <xmlsec/openssl/crypto.h>
 
 static pthread_once_t once = PTHREAD_ONCE_INIT;
 
@@ -16,6 +21,24 @@ static void begin(void)
 void dcc_xml_begin(void)
 {
 	pthread_once(&once, begin);
+}
+
+static pthread_once_t xmlsec_once = PTHREAD_ONCE_INIT;
+static bool xmlsec_ready;
+
+static void xmlsec_begin(void)
+{
+	dcc_xml_begin();
+	/* a hostile document is an answer, not something for the log */
+	xmlSecErrorsDefaultCallbackEnableOutput(0);
+	xmlsec_ready = xmlSecInit() == 0 && xmlSecCheckVersion() == 1 && xmlSecOpenSSLAppInit(NULL) == 0 &&
+		       xmlSecOpenSSLInit() == 0;
+}
+
+bool dcc_xmlsec_begin(void)
+{
+	pthread_once(&xmlsec_once, xmlsec_begin);
+	return xmlsec_ready;
 }
 
 enum status dcc_xml_bytes(xmlDocPtr doc, bool indent, char **bytes, size_t *size, struct err *err)

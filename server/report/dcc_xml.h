@@ -9,8 +9,10 @@
 #define DCC_UNSEALED  " not sealed: this document carries no signature that proves where it comes from "
 #define DCC_SEAL_MARK "cryptElectronicSeal" /* in calibrationLaboratory: "true" once it is sealed */
 
-/* Before any other use of libxml2 or xmlsec; any number of times, from any thread. */
+/* Before any other use of libxml2; any number of times, from any thread. */
 void dcc_xml_begin(void);
+/* The same for xmlsec; false when it cannot be used. */
+bool dcc_xmlsec_begin(void);
 /* UTF-8 with the XML declaration. *bytes is malloc'ed. indent only for a tree that was built, never for one that was read. */
 enum status dcc_xml_bytes(xmlDocPtr doc, bool indent, char **bytes, size_t *size, struct err *err);
 

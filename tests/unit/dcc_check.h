@@ -87,11 +87,11 @@ static const char *const dcc_published[] = {
 	"basic_measurementError", "basic_acceptanceLimitLower", "basic_acceptanceLimitUpper", NULL,
 };
 
-struct dcc_fault {
+struct dcc_finding {
 	char text[400];
 };
 
-static inline bool dcc_blame(struct dcc_fault *f, xmlNodePtr node, const char *what, const char *which)
+static inline bool dcc_blame(struct dcc_finding *f, xmlNodePtr node, const char *what, const char *which)
 {
 	if (!f->text[0])
 		snprintf(f->text, sizeof f->text, "line %ld, %s: %s %s", xmlGetLineNo(node), (const char *)node->name,
@@ -121,7 +121,7 @@ static inline bool dcc_is(xmlNodePtr node, const char *names, size_t length)
 	return false;
 }
 
-static inline bool dcc_members(xmlNodePtr node, const char *members, struct dcc_fault *f)
+static inline bool dcc_members(xmlNodePtr node, const char *members, struct dcc_finding *f)
 {
 	xmlNodePtr at = dcc_next(node->children);
 
@@ -145,7 +145,7 @@ static inline bool dcc_members(xmlNodePtr node, const char *members, struct dcc_
 	return !at || dcc_blame(f, at, "is one member too many of", (const char *)node->name);
 }
 
-static inline bool dcc_ordered(xmlNodePtr node, struct dcc_fault *f)
+static inline bool dcc_ordered(xmlNodePtr node, struct dcc_finding *f)
 {
 	for (size_t i = 0; i < sizeof dcc_rules / sizeof dcc_rules[0]; i++)
 		if (strcmp(dcc_rules[i].element, (const char *)node->name) == 0 &&
@@ -182,7 +182,7 @@ static inline bool dcc_decimal(const char *text, size_t length)
 	return end == text + length;
 }
 
-static inline bool dcc_numbers(xmlNodePtr node, const char *text, struct dcc_fault *f)
+static inline bool dcc_numbers(xmlNodePtr node, const char *text, struct dcc_finding *f)
 {
 	for (const char *p = text; *p; p += strspn(p, " ")) {
 		size_t length = strcspn(p, " ");
@@ -195,7 +195,7 @@ static inline bool dcc_numbers(xmlNodePtr node, const char *text, struct dcc_fau
 }
 
 /* The SI unit stands alone or first in a hybrid; what stands second there may be anything. */
-static inline bool dcc_unit_rule(xmlNodePtr node, const char *text, struct dcc_fault *f)
+static inline bool dcc_unit_rule(xmlNodePtr node, const char *text, struct dcc_finding *f)
 {
 	xmlNodePtr value = node->parent;
 	bool second = strcmp((const char *)value->parent->name, "hybrid") == 0 && value->prev &&
@@ -207,7 +207,7 @@ static inline bool dcc_unit_rule(xmlNodePtr node, const char *text, struct dcc_f
 }
 
 /* All columns of one table are as long as its first. */
-static inline bool dcc_lengths(xmlNodePtr node, const char *text, struct dcc_fault *f)
+static inline bool dcc_lengths(xmlNodePtr node, const char *text, struct dcc_finding *f)
 {
 	static const char *const single[] = {"unitXMLList", "coverageFactorXMLList", "coverageProbabilityXMLList",
 					     "distributionXMLList", NULL};
@@ -232,7 +232,7 @@ static inline bool dcc_lengths(xmlNodePtr node, const char *text, struct dcc_fau
 	return n == dcc_count(text) || dcc_blame(f, node, "is not as long as its table:", text);
 }
 
-static inline bool dcc_leaf(xmlNodePtr node, struct dcc_fault *f)
+static inline bool dcc_leaf(xmlNodePtr node, struct dcc_finding *f)
 {
 	const char *name = (const char *)node->name;
 	char *text = (char *)xmlNodeGetContent(node);
@@ -265,7 +265,7 @@ static inline bool dcc_defined(xmlNodePtr root, const char *attribute, const cha
 	return false;
 }
 
-static inline bool dcc_references(xmlNodePtr node, struct dcc_fault *f)
+static inline bool dcc_references(xmlNodePtr node, struct dcc_finding *f)
 {
 	xmlNodePtr root = xmlDocGetRootElement(node->doc);
 	char *ids = (char *)xmlGetProp(node, BAD_CAST "refId"), *term = (char *)xmlGetProp(node, BAD_CAST "refType");
@@ -293,7 +293,7 @@ static inline bool dcc_references(xmlNodePtr node, struct dcc_fault *f)
 	return good;
 }
 
-static inline bool dcc_walk(xmlNodePtr node, struct dcc_fault *f)
+static inline bool dcc_walk(xmlNodePtr node, struct dcc_finding *f)
 {
 	for (; node; node = node->next) {
 		if (node->type != XML_ELEMENT_NODE || strcmp((const char *)node->name, "Signature") == 0)
@@ -307,9 +307,9 @@ static inline bool dcc_walk(xmlNodePtr node, struct dcc_fault *f)
 }
 
 /* Our own rules; "" when the document keeps them all. */
-static inline struct dcc_fault dcc_fault_of(const char *bytes, size_t size)
+static inline struct dcc_finding dcc_finding_of(const char *bytes, size_t size)
 {
-	struct dcc_fault f = {""};
+	struct dcc_finding f = {""};
 	xmlDocPtr doc = xmlReadMemory(bytes, (int)size, "certificate.xml", NULL, XML_PARSE_NONET | XML_PARSE_NOBLANKS);
 
 	if (!doc)
@@ -363,7 +363,7 @@ static inline void dcc_schema_note(void)
 
 static inline void assert_dcc(const char *bytes, size_t size)
 {
-	struct dcc_fault f = dcc_fault_of(bytes, size);
+	struct dcc_finding f = dcc_finding_of(bytes, size);
 
 	if (f.text[0]) {
 		print_error("%s\n%.*s\n", f.text, (int)size, bytes);

@@ -422,7 +422,7 @@ static void our_own_check_finds_what_is_wrong(void **state)
 	for (size_t i = 0; i < sizeof broken / sizeof broken[0]; i++) {
 		char *at = strstr(bytes, broken[i].from), *text;
 		size_t before, rest;
-		struct dcc_fault f;
+		struct dcc_finding f;
 
 		assert_non_null(at);
 		before = (size_t)(at - bytes);
@@ -431,7 +431,7 @@ static void our_own_check_finds_what_is_wrong(void **state)
 		memcpy(text, bytes, before);
 		strcpy(text + before, broken[i].to);
 		strcat(text, bytes + rest);
-		f = dcc_fault_of(text, strlen(text));
+		f = dcc_finding_of(text, strlen(text));
 		if (!strstr(f.text, broken[i].blame))
 			fail_msg("%s: \"%s\"", broken[i].to, f.text);
 		free(text);

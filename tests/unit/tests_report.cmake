@@ -6,3 +6,5 @@ unit_test(unit test_certificate_file report)
 unit_test(unit test_dcc_unit report)
 unit_test(unit test_dcc report)
 unit_test(unit test_dcc_demo report)
+# xmlsec1 looks at what was sealed.
+unit_test(unit test_dcc_seal report)
