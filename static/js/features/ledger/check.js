@@ -17,9 +17,9 @@ export function chainCheck() {
 		fill(result, 'Walking the chain');
 		problem.hidden = true;
 		try {
-			const {entries, sound, first_bad: bad, head} = await call('GET', '/ledger/check');
-			fill(result, h('span', {class: `verdict ${sound ? 'ok' : 'bad'}`}, mark(sound ? 'pass' : 'fail'), h('span', {}, sound ? `Sound: ${entries === 1 ? 'one entry' : `${entries} entries`}, none changed` : `Broken at entry ${bad}: it is not what was written, or does not follow on the one before`)),
-				sound && h('span', {class: 'muted'}, ` head ${shortHash(head)}`));
+			const {entries, sound, why, head, sealed} = await call('GET', '/ledger/check');
+			fill(result, h('span', {class: `verdict ${sound ? 'ok' : 'bad'}`}, mark(sound ? 'pass' : 'fail'), h('span', {}, sound ? `Sound: ${entries === 1 ? 'one entry' : `${entries} entries`}, none changed` : why)),
+				sound && h('span', {class: 'muted'}, ` head ${shortHash(head)}`, sealed && `, under the plant\u2019s seal up to entry ${sealed.number}`));
 		} catch (error) {
 			fill(result);
 			showErrors(element, error);
