@@ -12,9 +12,9 @@
 #include "seal_pdf.h"
 #include "seal_qpdf.h"
 
-#define PAD	    2.0 /* points from the field's edges */
-#define SIZE_MAX_PT 7.0
-#define SIZE_MIN_PT 4.0
+#define QUARTERS_MOST  28 /* type from 7 points down to 4, in quarters */
+#define QUARTERS_LEAST 16
+#define PAD	       2.0 /* points from the field's edges */
 
 static cairo_status_t take(void *closure, const unsigned char *data, unsigned int length)
 {
@@ -60,10 +60,10 @@ static void set_size(PangoLayout *layout, double size)
 /* The largest type at which the text fits. */
 static enum status fit(PangoLayout *layout, double height, struct err *err)
 {
-	for (double size = SIZE_MAX_PT; size >= SIZE_MIN_PT; size -= 0.25) {
+	for (int quarters = QUARTERS_MOST; quarters >= QUARTERS_LEAST; quarters--) {
 		int used;
 
-		set_size(layout, size);
+		set_size(layout, quarters / 4.0);
 		pango_layout_get_size(layout, NULL, &used);
 		if (pango_layout_get_unknown_glyphs_count(layout) > 0)
 			return err_set(err, INVALID, "/lines",

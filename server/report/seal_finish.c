@@ -139,6 +139,7 @@ static void info_text(qpdf_data q, const char *key, char *out, size_t size)
 static enum status read_facts(qpdf_data q, struct xmp_facts *f, struct err *err)
 {
 	char created[64], modified[64];
+	qpdf_oh info;
 
 	info_text(q, "/Title", f->title, sizeof f->title);
 	info_text(q, "/Author", f->author, sizeof f->author);
@@ -151,6 +152,9 @@ static enum status read_facts(qpdf_data q, struct xmp_facts *f, struct err *err)
 		return err_set(err, INVALID, "", "the PDF has no title");
 	if (!seal_date_decode(created, &f->created_ms) || !seal_date_decode(modified, &f->modified_ms))
 		return err_set(err, INVALID, "", "the PDF does not say when it was made");
+	info = qpdf_oh_get_key(q, qpdf_get_trailer(q), "/Info");
+	set_date(q, info, "/CreationDate", f->created_ms); /* in the form that ISO 32000-1 7.9.4 wants */
+	set_date(q, info, "/ModDate", f->modified_ms);
 	return OK;
 }
 
@@ -229,29 +233,29 @@ static qpdf_oh file_specification(qpdf_data q, const struct seal_attachment *a)
 
 static int by_name(const void *a, const void *b)
 {
-	const struct seal_attachment *const *x = a, *const *y = b;
+	const struct seal_attachment *x = a, *y = b;
 
-	return strcmp((*x)->name, (*y)->name);
+	return strcmp(x->name, y->name);
 }
 
 /* The name tree must ascend (ISO 32000-1 7.9.6). */
 static void add_attachments(qpdf_data q, qpdf_oh root, const struct seal_finish_options *o)
 {
-	const struct seal_attachment *sorted[ATTACHMENTS_MAX];
+	struct seal_attachment sorted[ATTACHMENTS_MAX];
 	qpdf_oh associated, names, tree, all;
 
 	if (o->attachment_count == 0)
 		return;
 	for (size_t i = 0; i < o->attachment_count; i++)
-		sorted[i] = &o->attachments[i];
+		sorted[i] = o->attachments[i];
 	qsort(sorted, o->attachment_count, sizeof *sorted, by_name);
 	associated = qpdf_oh_new_array(q);
 	names = qpdf_oh_new_array(q);
 	for (size_t i = 0; i < o->attachment_count; i++) {
-		qpdf_oh spec = file_specification(q, sorted[i]);
+		qpdf_oh spec = file_specification(q, &sorted[i]);
 
 		qpdf_oh_append_item(q, associated, spec);
-		qpdf_oh_append_item(q, names, qpdf_oh_new_string(q, sorted[i]->name));
+		qpdf_oh_append_item(q, names, qpdf_oh_new_string(q, sorted[i].name));
 		qpdf_oh_append_item(q, names, spec);
 	}
 	tree = qpdf_oh_new_dictionary(q);

@@ -38,6 +38,13 @@ static void put16(unsigned char *at, unsigned int v)
 	at[1] = (unsigned char)v;
 }
 
+/* Four or more letters without an end, as ICC writes its names. */
+static void put_letters(unsigned char *at, const char *letters)
+{
+	while (*letters)
+		*at++ = (unsigned char)*letters++;
+}
+
 static void put_fixed(unsigned char *at, double v) /* s15Fixed16 */
 {
 	put32(at, (uint32_t)lround(v * 65536));
@@ -45,14 +52,14 @@ static void put_fixed(unsigned char *at, double v) /* s15Fixed16 */
 
 static void put_xyz(unsigned char *at, const double xyz[3])
 {
-	memcpy(at, "XYZ ", 4);
+	put_letters(at, "XYZ ");
 	for (int i = 0; i < 3; i++)
 		put_fixed(at + 8 + 4 * i, xyz[i]);
 }
 
 static void put_tag(unsigned char *table, int i, const char *sign, uint32_t at, uint32_t size)
 {
-	memcpy(table + 4 + 12 * i, sign, 4);
+	put_letters(table + 4 + 12 * i, sign);
 	put32(table + 8 + 12 * i, at);
 	put32(table + 12 + 12 * i, size);
 }
@@ -63,11 +70,11 @@ static void put_header(unsigned char *out)
 
 	put32(out, SEAL_ICC_SIZE);
 	put32(out + 8, 0x02100000); /* version 2.1 */
-	memcpy(out + 12, "mntrRGB XYZ ", 12);
+	put_letters(out + 12, "mntrRGB XYZ ");
 	put16(out + 24, 2026); /* made: 2026-01-01 */
 	put16(out + 26, 1);
 	put16(out + 28, 1);
-	memcpy(out + 36, "acsp", 4);
+	put_letters(out + 36, "acsp");
 	for (int i = 0; i < 3; i++)
 		put_fixed(out + 68 + 4 * i, d50[i]);
 }
@@ -80,7 +87,7 @@ static double light(double v)
 
 static void put_curve(unsigned char *at)
 {
-	memcpy(at, "curv", 4);
+	put_letters(at, "curv");
 	put32(at + 8, STEPS);
 	for (int i = 0; i < STEPS; i++)
 		put16(at + 12 + 2 * i, (unsigned int)lround(65535 * light(i / (double)(STEPS - 1))));
@@ -105,11 +112,11 @@ void seal_icc_srgb(unsigned char out[SEAL_ICC_SIZE])
 	put_tag(table, 6, "rTRC", CURVE, CURVE_SIZE);
 	put_tag(table, 7, "gTRC", CURVE, CURVE_SIZE);
 	put_tag(table, 8, "bTRC", CURVE, CURVE_SIZE);
-	memcpy(out + DESC, "desc", 4);
+	put_letters(out + DESC, "desc");
 	put32(out + DESC + 8, sizeof name);
-	memcpy(out + DESC + 12, name, sizeof name);
-	memcpy(out + CPRT, "text", 4);
-	memcpy(out + CPRT + 8, copyright, sizeof copyright);
+	put_letters(out + DESC + 12, name);
+	put_letters(out + CPRT, "text");
+	put_letters(out + CPRT + 8, copyright);
 	put_xyz(out + WTPT, white);
 	put_xyz(out + WTPT + XYZ_SIZE, red);
 	put_xyz(out + WTPT + 2 * XYZ_SIZE, green);

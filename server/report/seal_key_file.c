@@ -71,7 +71,7 @@ static enum status open_file(const char *path, const char *what, int *file, stru
 enum status seal_file_secret(const char *path, const char *what, BIO **out, char *warning, size_t warning_size,
 			     struct err *err)
 {
-	struct stat st;
+	struct stat st = {0};
 	BIO *bio = NULL;
 	int file = -1;
 	enum status rc = open_file(path, what, &file, &st, err);

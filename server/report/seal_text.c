@@ -182,16 +182,20 @@ bool seal_date_decode(const char *text, int64_t *ms)
 {
 	char iso[40];
 	int digits[7], hours = 0, minutes = 0;
-	size_t length = strlen(text);
-	const char *zone = text + 16;
+	size_t length;
+	const char *zone;
 
-	if (length < 16 || strncmp(text, "D:", 2) != 0)
+	if (strncmp(text, "D:", 2) == 0)
+		text += 2;
+	length = strlen(text);
+	zone = text + 14;
+	if (length < 14)
 		return false;
 	for (int i = 0; i < 7; i++)
-		if (!two(text + 2 + 2 * i, &digits[i]))
+		if (!two(text + 2 * i, &digits[i]))
 			return false;
 	if (*zone == '+' || *zone == '-') {
-		if (length < 19 || !two(zone + 1, &hours) || (length >= 22 && !two(zone + 4, &minutes)))
+		if (length < 17 || !two(zone + 1, &hours) || (length >= 20 && !two(zone + 4, &minutes)))
 			return false;
 	} else if (*zone && *zone != 'Z') {
 		return false;

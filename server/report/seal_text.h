@@ -26,7 +26,7 @@ void bytes_date(struct bytes *b, int64_t ms);
 
 /* Text of a PDF string, delimiters included, as UTF-8 without control characters, cut at a whole character. */
 void seal_text_decode(const char *string, size_t length, char *out, size_t size);
-/* "D:20261125123011Z", also with an offset, as UTC milliseconds; false for anything else. */
+/* "D:20261125123011Z", also with an offset, as UTC milliseconds; false for anything else. cairo 1.16 leaves out the D:. */
 bool seal_date_decode(const char *text, int64_t *ms);
 
 #endif

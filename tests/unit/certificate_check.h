@@ -16,7 +16,7 @@ const char *__lsan_default_suppressions(void)
 /* What a shell command prints about the file $f; the caller frees it. Its exit status must be 0. */
 static inline char *output_of(const char *shell, const char *path)
 {
-	char command[512], *text = NULL;
+	char command[2048], *text = NULL;
 	size_t size = 0, n, room = 0;
 	FILE *pipe;
 

@@ -1,0 +1,2 @@
+# poppler-utils, libnss3-tools, openssl, mupdf-tools and qpdf look at what was sealed.
+unit_test(unit test_seal report)
