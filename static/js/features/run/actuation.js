@@ -44,12 +44,12 @@ export function actuationEntry({record, run, point, settle, undo, enter}) {
 		h('h2', {id: 'point-head', class: 'entry-head'},
 			h('span', {class: 'entry-count'}, `Actuation ${point.cycle} of ${run.switch.wanted}, `, icon(point.direction === 'rising' ? 'arrow-up' : 'arrow-down'), t(`direction.${point.direction}`)),
 			h('span', {class: 'entry-set'}, `${point.direction === 'rising' ? 'Raise' : 'Lower'} slowly until it ${acting ? 'acts' : 'goes back'}`)),
-		expected(run, point, acting, settle), form);
+		expected(run, point, settle), form);
 }
 
-/** @param {any} run @param {any} point @param {boolean} acting @param {number} settle */
-function expected(run, point, acting, settle) {
-	const {shown_low: low, shown_high: high, shown_expected: at} = point;
+/** What is allowed, which on the way back follows from where it acted. @param {any} run @param {any} point @param {number} settle */
+export function expected(run, point, settle) {
+	const acting = acts(run, point), {shown_low: low, shown_high: high, shown_expected: at} = point;
 	const allowed = low && high ? [h('span', {class: 'number nowrap'}, shown(low)), ' to ', h('span', {class: 'number nowrap'}, shown(high))]
 		: low || high ? [low ? 'at least ' : 'at most ', h('span', {class: 'number nowrap'}, shown(low ?? high))] : null;
 

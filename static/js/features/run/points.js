@@ -7,7 +7,7 @@ import {shown} from '../../lib/format.js';
 import {icon, mark} from '../../lib/mark.js';
 import {pointsWithUnsent} from '../../lib/unsent.js';
 import {t} from '../../lib/words.js';
-import {actuationEntry, actuationList} from './actuation.js';
+import {actuationEntry, actuationList, expected} from './actuation.js';
 import {entry} from './entry.js';
 import {ladder} from './ladder.js';
 import {outcome, said, verdictOf} from './outcome.js';
@@ -26,7 +26,7 @@ export function pointsPhase(kind, doing, chart) {
 	const first = h('div', {class: 'run-first'}), rungs = h('div', {class: 'run-ladder'}), field = h('div', {class: 'run-entry'});
 	const last = h('div', {class: 'run-verdict', role: 'status'}), after = h('div', {class: 'stacked run-after'});
 	const element = h('div', {class: 'run-grid'}, first, field, last, rungs, h('div', {class: 'run-chart'}, chart.element), after);
-	let open = '';
+	let open = '', latest = /** @type {any} */ ({run: null, points: []}); /* a field outlives many answers: what it undoes is the newest by now */
 
 	/** @param {any} record */
 	function show(record) {
@@ -50,15 +50,20 @@ export function pointsPhase(kind, doing, chart) {
 
 	/** The field is built once for a point, so that nothing typed is lost when an answer comes in. */
 	function showField(/** @type {any} */ record, /** @type {any} */ run, /** @type {any[]} */ points, /** @type {any} */ next, /** @type {boolean} */ working) {
-		const undo = working && points.some(point => point.reading) && !(kind === 'as_found' && record.adjustment?.made) ? () => doing.undo(run, points) : null;
+		latest = {run, points};
+		const undo = working && points.some(point => point.reading) && !(kind === 'as_found' && record.adjustment?.made) ? () => doing.undo(latest.run, latest.points) : null;
 		const name = next ? `${run.attempt}.${next.index}.${Boolean(undo)}` : `done ${run.complete} ${Boolean(undo)} ${points.some(point => point.reading?.unsent)} ${record.phase}`;
-		if (name === open)
+		const settle = record.procedure.document.steps.find((/** @type {any} */ step) => step.kind !== 'checklist')?.settle_s ?? 0;
+		if (name === open) {
+			/* the way back is known once the server has where it acted */
+			if (next && run.switch)
+				field.querySelector('.entry-expected')?.replaceWith(expected(run, next, settle));
 			return;
+		}
 		const typing = field.contains(document.activeElement);
 		open = name;
 		if (!next)
 			return void fill(field, working || run.complete ? finished(record, run, points, undo) : null);
-		const settle = record.procedure.document.steps.find((/** @type {any} */ step) => step.kind !== 'checklist')?.settle_s ?? 0;
 		fill(field, (run.switch ? actuationEntry : entry)({record, run, point: next, count: points.length, settle, undo, enter: reading => doing.enter(run, next, reading)}));
 		if (typing || !document.activeElement || document.activeElement === document.body)
 			/** @type {HTMLElement} */ (field.querySelector('#entry-observed')).focus({preventScroll: true});
