@@ -1,4 +1,5 @@
 unit_test(api test_instruments api_fixture)
+unit_test(api test_switches api_fixture)
 unit_test(api test_procedures api_fixture)
 unit_test(api test_standards api_fixture)
 unit_test(api test_schedules api_fixture)

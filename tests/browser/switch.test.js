@@ -48,9 +48,12 @@ async function prepareSwitch(page) {
 /** @param {Page} page @param {string} where */
 async function noViolations(page, where) {
 	await page.evaluate(axe);
-	const found = await page.evaluate(tags => /** @type {any} */ (globalThis).axe.run(document, {runOnly: tags}), RULES);
+	for (const colorScheme of /** @type {const} */ (['dark', 'light'])) {
+		await page.emulateMedia({colorScheme});
+		const found = await page.evaluate(tags => /** @type {any} */ (globalThis).axe.run(document, {runOnly: tags}), RULES);
 
-	assert.deepEqual(found.violations.flatMap((/** @type {any} */ rule) => rule.nodes.map((/** @type {any} */ node) => `${rule.id}: ${node.html.slice(0, 160)}`)), [], where);
+		assert.deepEqual(found.violations.flatMap((/** @type {any} */ rule) => rule.nodes.map((/** @type {any} */ node) => `${rule.id}: ${node.html.slice(0, 160)}`)), [], `${where}, ${colorScheme}`);
+	}
 }
 
 test('a technician tests a pressure switch from Due to the signature, and the certificate says where it acted', async () => {
