@@ -28,6 +28,9 @@ void promise_refusal(enum status rc, const struct err *err, json_t *document);
 /* Canonical text that reads back as the same; the caller frees it. */
 char *promise_canonical(const json_t *json);
 
+/* What must hold between the members of an answer of this kind; answers.c. */
+void promise_of_kind(const char *kind, const json_t *answer);
+
 /* Changes one value, name or element of a JSON document; 0 when the text is none. Same arguments as libFuzzer's own. */
 size_t mutate_json(uint8_t *data, size_t size, size_t max_size, unsigned int seed);
 

@@ -109,6 +109,7 @@ static void answer(const char *kind, json_t *document)
 	promise(result != NULL, "what is not refused is answered");
 	promise_finite(result);
 	promise_complete(kind, document, result);
+	promise_of_kind(kind, result);
 	canonical = promise_canonical(result);
 	promise_same(kind, document, canonical);
 	free(canonical);
