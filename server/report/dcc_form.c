@@ -29,7 +29,6 @@ static const struct {
 	 "SignedSignatureProperties SignedDataObjectProperties",
 	 {{"Id", ID_SEAL_PROPERTIES}}},
 	{"SignedProperties/SignedSignatureProperties", "SigningTime SigningCertificateV2", {{NULL, NULL}}},
-	{"SignedSignatureProperties/SigningCertificateV2", "Cert", {{NULL, NULL}}},
 	{"SigningCertificateV2/Cert", "CertDigest", {{NULL, NULL}}},
 	{"Cert/CertDigest", "DigestMethod DigestValue", {{NULL, NULL}}},
 	{"SignedProperties/SignedDataObjectProperties", "DataObjectFormat", {{NULL, NULL}}},
@@ -210,6 +209,19 @@ static bool read_certificates(xmlNodePtr data, struct dcc_form *form)
 	return form->certificate != NULL;
 }
 
+/* The digests of the certificates, as many as there are certificates. */
+static bool read_digests(xmlNodePtr list, struct dcc_form *form)
+{
+	if (!is(list, "SigningCertificateV2") || list->properties)
+		return false;
+	for (xmlNodePtr at = list->children; at; at = at->next)
+		if (form->n_digests == SEAL_CERTIFICATES_MAX || !is(at, "Cert") || !in_namespace(at, XADES_NAMESPACE) ||
+		    !members_are(at, "CertDigest") ||
+		    !is_digest(member(member(at, 0), 1), form->digest[form->n_digests++]))
+			return false;
+	return form->n_digests == 1 + (size_t)sk_X509_num(form->chain);
+}
+
 static bool read_signature(struct dcc_form *form)
 {
 	xmlNodePtr signature = form->signature, info = member(signature, 0), key = member(signature, 2), part;
@@ -230,9 +242,7 @@ static bool read_signature(struct dcc_form *form)
 	form->properties = member(member(member(signature, 3), 0), 0);
 	part = member(form->properties, 0);
 	form->time = (char *)text_of(member(part, 0));
-	part = member(member(member(part, 1), 0), 0);
-	return value && form->time && is_digest(member(part, 1), form->certificate_digest) &&
-	       read_certificates(member(key, 0), form);
+	return value && form->time && read_certificates(member(key, 0), form) && read_digests(member(part, 1), form);
 }
 
 /*

@@ -27,10 +27,8 @@ static xmlNodePtr quantity(struct dcc *d, xmlNodePtr parent, const char *element
 	dcc_attribute(d, node, "refId", what->ref_id);
 	dcc_words(d, node, "name", what->name);
 	dcc_words(d, node, "description",
-		  words_say(d->w, "%s in %s%s", what->of ? what->of : "value", u->symbol,
-			    what->difference && u->offset == 0 && strcmp(u->si, "\\kelvin") == 0 ?
-				    " (a difference of temperatures)" :
-				    ""));
+		  words_say(d->w, "%s%s%s%s", what->difference ? "difference of " : "", what->of ? what->of : "value",
+			    strcmp(u->symbol, "1") == 0 ? "" : " in ", strcmp(u->symbol, "1") == 0 ? "" : u->symbol));
 	return node;
 }
 

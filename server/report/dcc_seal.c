@@ -146,16 +146,25 @@ static xmlNodePtr reference(struct sealing *s, xmlNodePtr info, const char *attr
 	return node;
 }
 
-/* XAdES baseline B-B: the time, the signer's certificate by its digest, and what kind of thing the document is. */
+/* A certificate by its digest: the signer's, and those of its chain, so that none can be added or exchanged. */
+static void bind(struct sealing *s, xmlNodePtr list, X509 *x)
+{
+	unsigned char value[EVP_MAX_MD_SIZE] = {0};
+
+	if (X509_digest(x, EVP_sha256(), value, NULL) != 1)
+		s->failed = true;
+	digested(s, add(s, add(s, list, s->xades, "Cert", NULL), s->xades, "CertDigest", NULL), value);
+}
+
+/* XAdES baseline B-B: the time, the certificates, and what kind of thing the document is. */
 static xmlNodePtr properties(struct sealing *s, xmlNodePtr signature, int64_t at_ms)
 {
 	xmlNodePtr qualifying = add(s, add(s, signature, s->ds, "Object", NULL), NULL, "QualifyingProperties", NULL),
 		   all, part;
-	unsigned char value[DIGEST_SIZE] = {0};
 	char when[WHEN_SIZE];
 
 	s->xades = qualifying ? xmlNewNs(qualifying, BAD_CAST XADES_NAMESPACE, BAD_CAST "xades") : NULL;
-	if (!s->xades || X509_digest(s->signer->certificate, EVP_sha256(), value, NULL) != 1) {
+	if (!s->xades) {
 		s->failed = true;
 		return NULL;
 	}
@@ -164,8 +173,10 @@ static xmlNodePtr properties(struct sealing *s, xmlNodePtr signature, int64_t at
 	all = set(s, add(s, qualifying, s->xades, "SignedProperties", NULL), "Id", ID_SEAL_PROPERTIES);
 	part = add(s, all, s->xades, "SignedSignatureProperties", NULL);
 	add(s, part, s->xades, "SigningTime", dcc_time(at_ms, when));
-	part = add(s, add(s, part, s->xades, "SigningCertificateV2", NULL), s->xades, "Cert", NULL);
-	digested(s, add(s, part, s->xades, "CertDigest", NULL), value);
+	part = add(s, part, s->xades, "SigningCertificateV2", NULL);
+	bind(s, part, s->signer->certificate);
+	for (int i = 0; i < sk_X509_num(s->signer->chain); i++)
+		bind(s, part, sk_X509_value(s->signer->chain, i));
 	part = add(s, add(s, all, s->xades, "SignedDataObjectProperties", NULL), s->xades, "DataObjectFormat", NULL);
 	set(s, part, "ObjectReference", "#" ID_SEAL_DOCUMENT);
 	add(s, part, s->xades, "MimeType", MIME_TYPE);
@@ -313,6 +324,21 @@ static enum status prepare(xmlDocPtr doc, struct err *err)
 	return OK;
 }
 
+/* No seal leaves that our own verifier would not call good: a key that is not the certificate's, a document not of ours. */
+static enum status judge_own(const char *xml, size_t size, struct err *err)
+{
+	struct dcc_report *report = calloc(1, sizeof *report);
+	enum status rc = report ? dcc_unseal(xml, size, NULL, report, err) :
+				  err_set(err, NO_MEMORY, "", "not enough memory to seal the certificate");
+
+	if (!rc && report->fault == DCC_FAULT_SIGNATURE)
+		rc = err_set(err, FAILED, "", "the key does not belong to the seal certificate");
+	else if (!rc && !(report->sound && report->as_written))
+		rc = err_set(err, INVALID, "", "this is no certificate that can be sealed");
+	free(report);
+	return rc;
+}
+
 enum status dcc_seal(const struct dcc_signer *signer, const char *xml, size_t size, int64_t at_ms, char **out,
 		     size_t *out_size, struct err *err)
 {
@@ -332,6 +358,13 @@ enum status dcc_seal(const struct dcc_signer *signer, const char *xml, size_t si
 		rc = err_set(err, NO_MEMORY, "", "not enough memory to seal the certificate");
 	if (!rc)
 		rc = dcc_xml_bytes(s.doc, false, out, out_size, err);
+	if (!rc)
+		rc = judge_own(*out, *out_size, err);
+	if (rc) {
+		free(*out);
+		*out = NULL;
+		*out_size = 0;
+	}
 	xmlFreeDoc(s.doc);
 	return rc;
 }

@@ -44,10 +44,11 @@ enum status dcc_unseal(const char *xml, size_t size, X509_STORE *store, struct d
 /* The nodes of a signature that has the one form we write. */
 struct dcc_form {
 	xmlNodePtr signature, properties;
-	const char *method; /* algorithm of the signature */
-	char *time;	    /* xmlFree */
-	unsigned char certificate_digest[DIGEST_SIZE];
-	X509 *certificate;	/* owned */
+	const char *method;					  /* algorithm of the signature */
+	char *time;						  /* xmlFree */
+	X509 *certificate;					  /* owned */
+	unsigned char digest[SEAL_CERTIFICATES_MAX][DIGEST_SIZE]; /* as signed: certificate, then chain */
+	size_t n_digests;
 	STACK_OF(X509) * chain; /* owned */
 };
 

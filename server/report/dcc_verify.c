@@ -134,15 +134,19 @@ static bool arithmetic(xmlDocPtr doc, const struct dcc_form *form, struct dcc_re
 	return !fault;
 }
 
-static bool certificate_is_bound(const struct dcc_form *form, struct dcc_report *out)
+static bool certificates_are_bound(const struct dcc_form *form, struct dcc_report *out)
 {
-	unsigned char digest[EVP_MAX_MD_SIZE];
+	for (size_t i = 0; i < form->n_digests; i++) {
+		const X509 *x = i == 0 ? form->certificate : sk_X509_value(form->chain, (int)i - 1);
+		unsigned char digest[EVP_MAX_MD_SIZE];
 
-	if (X509_digest(form->certificate, EVP_sha256(), digest, NULL) == 1 &&
-	    memcmp(digest, form->certificate_digest, DIGEST_SIZE) == 0)
-		return true;
-	blame(out, DCC_FAULT_SIGNATURE, "The seal was made under another certificate than the one it carries.");
-	return false;
+		if (X509_digest(x, EVP_sha256(), digest, NULL) == 1 &&
+		    memcmp(digest, form->digest[i], DIGEST_SIZE) == 0)
+			continue;
+		blame(out, DCC_FAULT_SIGNATURE, "The seal was made under other certificates than it carries.");
+		return false;
+	}
+	return true;
 }
 
 /* Common name, or the organisation where there is none. */
@@ -234,7 +238,7 @@ static void judge_seal(xmlDocPtr doc, const char *xml, size_t size, X509_STORE *
 		blame(out, DCC_FAULT_FORM, sentence);
 	} else if (!time_from_text(form.time, &out->at_ms)) {
 		blame(out, DCC_FAULT_FORM, "This is not the form of a seal made here: it does not say when.");
-	} else if (certificate_is_bound(&form, out) && arithmetic(doc, &form, out)) {
+	} else if (certificates_are_bound(&form, out) && arithmetic(doc, &form, out)) {
 		name_of(X509_get_subject_name(form.certificate), out->signer);
 		name_of(X509_get_issuer_name(form.certificate), out->issuer);
 		fingerprint_of(form.certificate, out->fingerprint);

@@ -471,6 +471,109 @@ static void only_an_unsealed_certificate_can_be_sealed(void **state)
 	assert_int_equal(dcc_seal(&plant.signer, "<a/>", 4, SEALED_AT, &out, &out_size, &err), INVALID);
 	assert_int_equal(dcc_seal(&plant.signer, "", 0, SEALED_AT, &out, &out_size, &err), INVALID);
 	free(bytes);
+	/* parts that no signature of ours covers */
+	bytes = unsealed(&size);
+	*strstr(bytes, "<!-- not") = ' ';
+	assert_int_equal(dcc_seal(&plant.signer, bytes, size, SEALED_AT, &out, &out_size, &err), INVALID);
+	free(bytes);
+	bytes = unsealed(&size);
+	memcpy(strstr(bytes, "id=\"item\""), "id=\"seal\"", 9);
+	assert_int_equal(dcc_seal(&plant.signer, bytes, size, SEALED_AT, &out, &out_size, &err), INVALID);
+	assert_null(out);
+	free(bytes);
+}
+
+static void a_key_that_is_not_the_certificate_s_seals_nothing(void **state)
+{
+	struct dcc_signer wrong = {plant.certificate, plant.chain, authority_sign, stranger.key};
+	struct err err = {0};
+	size_t size, out_size;
+	char *bytes = unsealed(&size), *out;
+
+	(void)state;
+	assert_int_equal(dcc_seal(&wrong, bytes, size, SEALED_AT, &out, &out_size, &err), FAILED);
+	assert_string_equal(err.message, "the key does not belong to the seal certificate");
+	assert_null(out);
+	free(bytes);
+}
+
+/* A change in the tree: an element or attribute goes, comes twice, changes place or name, a text changes. */
+static bool change_tree(xmlDocPtr doc, xmlNodePtr node, unsigned kind, unsigned pick)
+{
+	xmlNodePtr other;
+	xmlAttrPtr a = node->properties;
+
+	switch (kind % 7) {
+	case 0:
+		xmlUnlinkNode(node);
+		xmlFreeNode(node);
+		return true;
+	case 1:
+		return xmlAddNextSibling(node, xmlCopyNode(node, 1)) != NULL;
+	case 2:
+		other = node->next ? node->next : node->prev;
+		if (!other || other->type != XML_ELEMENT_NODE || xmlStrEqual(other->name, node->name))
+			return false;
+		xmlUnlinkNode(node);
+		return xmlAddPrevSibling(other->prev && other->prev != node ? other->prev : other, node) != NULL;
+	case 3:
+		xmlNodeSetName(node, BAD_CAST(pick % 2 ? "Object" : "value"));
+		return true;
+	case 4:
+		return a && xmlRemoveProp(a) == 0;
+	case 5:
+		return xmlNewProp(node, BAD_CAST(pick % 2 ? "Id" : "role"), BAD_CAST "seal") != NULL;
+	default:
+		return xmlAddChild(node, pick % 2 ? xmlNewDocText(doc, BAD_CAST "0") :
+						    xmlNewDocComment(doc, BAD_CAST "0")) != NULL;
+	}
+}
+
+static size_t elements_below(xmlNodePtr node, xmlNodePtr *list, size_t n, size_t max)
+{
+	for (; node; node = node->next) {
+		if (node->type != XML_ELEMENT_NODE)
+			continue;
+		if (n < max)
+			list[n++] = node;
+		n = elements_below(node->children, list, n, max);
+	}
+	return n;
+}
+
+/* Half of the changes inside the signature, half anywhere. A change that happens to write the same document says nothing. */
+static void no_change_of_the_tree_goes_unseen(void **state)
+{
+	static xmlNodePtr list[4000];
+	size_t size, tried = 0;
+	char *bytes = sealed_by(&plant, &size);
+	uint64_t seed = 7;
+
+	(void)state;
+	for (int i = 0; i < 300; i++) {
+		xmlDocPtr doc = xmlReadMemory(bytes, (int)size, NULL, NULL, XML_PARSE_NONET);
+		xmlNodePtr root = xmlDocGetRootElement(doc);
+		size_t n = elements_below(i % 2 ? root->last->children : root->children, list, 0, 4000);
+		struct dcc_report r;
+		xmlChar *text;
+		int text_size;
+
+		seed = seed * 6364136223846793005u + 1442695040888963407u;
+		if (change_tree(doc, list[(seed >> 33) % n], (unsigned)(seed >> 20) & 0xffff, (unsigned)(seed >> 50))) {
+			xmlDocDumpMemory(doc, &text, &text_size);
+			if ((size_t)text_size != size || memcmp(text, bytes, size) != 0) {
+				r = judged((const char *)text, (size_t)text_size);
+				tried++;
+				if (r.trusted)
+					fail_msg("change %d was not seen:\n%s", i, text);
+			}
+			xmlFree(text);
+		}
+		xmlFreeDoc(doc);
+	}
+	print_message("%zu changes of the tree, none unseen\n", tried);
+	assert_true(tried > 150);
+	free(bytes);
 }
 
 struct worker {
@@ -535,6 +638,8 @@ int main(void)
 		cmocka_unit_test(a_document_type_or_broken_xml_is_not_read),
 		cmocka_unit_test(another_s_certificate_cannot_be_borrowed),
 		cmocka_unit_test(only_an_unsealed_certificate_can_be_sealed),
+		cmocka_unit_test(a_key_that_is_not_the_certificate_s_seals_nothing),
+		cmocka_unit_test(no_change_of_the_tree_goes_unseen),
 		cmocka_unit_test(many_threads_seal_and_judge_at_once),
 	};
 	int failed;
