@@ -137,15 +137,14 @@ static void scale_axes(struct plot *c)
 	c->high += air;
 }
 
-/* 1, 2 or 5 times a power of ten, giving about n steps. */
-static double nice_step(double range, int n)
+double chart_step(double range, int n)
 {
 	double raw = range / n, power = pow(10, floor(log10(raw))), lead = raw / power;
 
 	return power * (lead < 1.5 ? 1 : lead < 3.5 ? 2 : lead < 7.5 ? 5 : 10);
 }
 
-static int step_decimals(double step)
+int chart_step_decimals(double step)
 {
 	int decimals = 0;
 
@@ -157,8 +156,8 @@ static int step_decimals(double step)
 static void axis_left(struct plot *c)
 {
 	struct page *p = c->p;
-	double step = nice_step(c->high - c->low, 5), h = page_line_height(p, &STYLE_NOTE);
-	int decimals = step_decimals(step);
+	double step = chart_step(c->high - c->low, 5), h = page_line_height(p, &STYLE_NOTE);
+	int decimals = chart_step_decimals(step);
 
 	for (long k = (long)ceil(c->low / step); (double)k * step <= c->high; k++) {
 		char text[NUMBER_TEXT_SIZE];
@@ -183,9 +182,9 @@ static void axis_bottom(struct plot *c)
 {
 	struct page *p = c->p;
 	const struct frozen_instrument *i = &c->r->instrument;
-	double step = nice_step(fabs(range_span(i->input)) * (c->fraction_high - c->fraction_low), 8),
+	double step = chart_step(fabs(range_span(i->input)) * (c->fraction_high - c->fraction_low), 8),
 	       a = step_input(c, 0), b = step_input(c, BAND_STEPS);
-	int decimals = step_decimals(step);
+	int decimals = chart_step_decimals(step);
 
 	page_ink(p, INK_RULE);
 	cairo_set_line_width(p->cr, 0.5);
@@ -485,8 +484,12 @@ void chart_set(struct page *p, const struct record *r, struct words *w, double h
 	struct plot c = {.p = p, .r = r, .w = w};
 	bool alone = same_band(r, w);
 
-	if (!any_drawable(r) || r->runs[0].switched)
+	if (!any_drawable(r))
 		return;
+	if (r->runs[0].switched) {
+		chart_switch_set(p, r, w);
+		return;
+	}
 	page_need(p, height);
 	if (page_measuring(p)) {
 		p->y += height;

@@ -8,4 +8,11 @@
 /* Sets the chart from the page's y over its full width, height points high with its title. Nothing when nothing was read. */
 void chart_set(struct page *p, const struct record *r, struct words *w, double height);
 
+/* chart_switch.c: where a switch acted and went back, one line an actuation, as high as that takes. */
+void chart_switch_set(struct page *p, const struct record *r, struct words *w);
+
+/* 1, 2 or 5 times a power of ten, giving about n steps; and the decimals that write it. */
+double chart_step(double range, int n);
+int chart_step_decimals(double step);
+
 #endif
