@@ -18,6 +18,9 @@ void dcc_equipment(struct dcc *d, xmlNodePtr measurements);
 /* One run: its readings, what they say together, its verdict. */
 void dcc_run(struct dcc *d, xmlNodePtr measurements, const struct record_run *run);
 
+/* dcc_switch.c: of a switch in place of readings and summary. */
+void dcc_actuations(struct dcc *d, xmlNodePtr results, const struct record_run *run);
+
 /* The word of the schema; NULL for what is not judged. */
 const char *dcc_conformity(enum verdict v);
 /* The standard of a role that was used; NULL. */

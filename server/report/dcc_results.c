@@ -1,6 +1,6 @@
 /*
  * Measurement results: what holds for all of them, then one for each run that has readings, as found and as left apart.
- * Each run is a list of parts; another kind of test (a switch's actuations) is another part beside dcc_readings.
+ * Each run is a list of parts; of a switch dcc_switch.c has another part in the place of readings.
  */
 #include "dcc_internal.h"
 
@@ -366,8 +366,12 @@ void dcc_run(struct dcc *d, xmlNodePtr measurements, const struct record_run *ru
 	dcc_words(d, node, "name", run->attempt > 1 ? words_say(d->w, "%s, run %d", name, run->attempt) : name);
 	adjustment(d, node, run);
 	results = dcc_add(d, node, "results", NULL);
-	readings(d, results, run);
-	summary(d, results, run);
+	if (run->switched) {
+		dcc_actuations(d, results, run);
+	} else {
+		readings(d, results, run);
+		summary(d, results, run);
+	}
 	meta = dcc_meta(d, node, "basic_conformity");
 	dcc_words(d, meta, "declaration", words_outcome(d->w, d->r, run));
 	if (word)

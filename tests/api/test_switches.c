@@ -298,6 +298,10 @@ static void a_late_switch_is_adjusted_signed_and_leaves_a_finding(void **state)
 	expect_status(p->f, 201);
 	call(p->f, "GET", path_of("test-records", p->record, "/certificate.pdf"), NULL);
 	expect_status(p->f, 200);
+	call(p->f, "GET", path_of("test-records", p->record, "/certificate.xml"), NULL);
+	expect_status(p->f, 200);
+	assert_non_null(strstr(p->f->text, "<dcc:content lang=\"en\">Went back at</dcc:content>"));
+	assert_non_null(strstr(p->f->text, "0.50 0.52")); /* 6.20 - 5.70 and 6.24 - 5.72 */
 	a = call(p->f, "GET", path_of("instruments", p->instrument, ""), NULL);
 	assert_string_equal(text_at(a, "/records/0/shown_worst_as_found"), "+2.40 %");
 }
