@@ -99,6 +99,8 @@ struct record_run {
 	struct record_point *points;
 	size_t n_points, n_read;
 	bool complete;
+	struct point_summary *averages; /* of a run with several cycles, by set point; n_averages 0 otherwise */
+	size_t n_averages;
 	struct evaluation sum; /* over the readings there are; n_read 0: verdict not_judged, NaN */
 	struct diagnosis diagnosis;
 	struct record_switch

@@ -126,6 +126,33 @@ static json_t *band_json(const struct record *r, const struct record_run *run)
 	return band;
 }
 
+static json_t *shown_percent(const struct run_manner *m, double v, bool has_sign)
+{
+	char text[NUMBER_TEXT_SIZE];
+
+	return isfinite(v) ? json_sprintf("%s %%", format_number(v, percent_decimals(m), has_sign, text)) : json_null();
+}
+
+/* Of a run with several cycles, point by point in % of span. */
+static json_t *averages_json(const struct record *r, const struct record_run *run, const struct run_manner *m)
+{
+	json_t *list = json_array();
+
+	for (size_t i = 0; i < run->n_averages; i++) {
+		const struct point_summary *p = &run->averages[i];
+
+		json_array_append_new(
+			list,
+			json_pack("{s:f, s:o, s:i, s:o, s:o, s:o, s:o, s:o}", "set", p->set, "shown_set",
+				  shown_quantity(p->set, r->input_decimals, r->instrument.input_unit), "readings",
+				  p->readings, "shown_rising", shown_percent(m, p->rising, true), "shown_falling",
+				  shown_percent(m, p->falling, true), "shown_mean", shown_percent(m, p->mean, true),
+				  "shown_hysteresis", shown_percent(m, p->hysteresis, false), "shown_repeatability",
+				  shown_percent(m, p->repeatability, false)));
+	}
+	return list;
+}
+
 json_t *run_to_json(const struct record *r, const struct record_run *run)
 {
 	const struct frozen_instrument *i = &r->instrument;
@@ -141,11 +168,12 @@ json_t *run_to_json(const struct record *r, const struct record_run *run)
 
 	for (size_t k = 0; k < run->n_points; k++)
 		json_array_append_new(points, point_json(r, &m, run, k));
-	return json_pack("{s:s?, s:s, s:i, s:b, s:o, s:s?, s:s, s:s, s:f, s:f, s:i, s:i, s:o, s:o, s:o, s:o}", "id",
-			 begun ? run->id : NULL, "kind", run_kind_word(run->kind), "attempt", run->attempt, "complete",
-			 run->complete, "started_at", json_time_or_null(begun ? run->started_at : 0), "started_by",
-			 begun ? run->started_by : NULL, "input_unit", i->input_unit, "output_unit", i->output_unit,
-			 "input_low", i->input.low, "input_high", i->input.high, "input_decimals", r->input_decimals,
-			 "output_decimals", r->output_decimals, "points", points, "band", band_json(r, run), "summary",
-			 summary_json(&m, run), "switch", run_switch_to_json(r, run));
+	return json_pack("{s:s?, s:s, s:i, s:b, s:o, s:s?, s:s, s:s, s:f, s:f, s:i, s:i, s:o, s:o, s:o, s:o, s:o}",
+			 "id", begun ? run->id : NULL, "kind", run_kind_word(run->kind), "attempt", run->attempt,
+			 "complete", run->complete, "started_at", json_time_or_null(begun ? run->started_at : 0),
+			 "started_by", begun ? run->started_by : NULL, "input_unit", i->input_unit, "output_unit",
+			 i->output_unit, "input_low", i->input.low, "input_high", i->input.high, "input_decimals",
+			 r->input_decimals, "output_decimals", r->output_decimals, "points", points, "band",
+			 band_json(r, run), "summary", summary_json(&m, run), "averages", averages_json(r, run, &m),
+			 "switch", run_switch_to_json(r, run));
 }

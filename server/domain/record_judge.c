@@ -162,6 +162,12 @@ static enum status judge_run(const struct record *r, struct record_run *run, str
 	}
 	for (size_t i = 0; i < run->n_points; i++)
 		run->points[i].judged = judged[i];
+	if (procedure_judged_step(&r->procedure)->cycles > 1) {
+		run->averages = arena_alloc(a, (run->n_points + 1) * sizeof *run->averages);
+		if (!run->averages)
+			return err_set(err, NO_MEMORY, "", "out of memory");
+		run->n_averages = evaluation_points(&setup, readings, judged, run->n_points, run->averages);
+	}
 	diagnose(&setup, run->kind == RUN_AS_LEFT ? left : adjust, left, readings, judged, run->n_points,
 		 &run->diagnosis);
 	run->diagnosis.call = run->kind == RUN_AS_LEFT	  ? CALL_AS_LEFT_LIMITS :

@@ -198,10 +198,14 @@ const char *words_limits(struct words *w, const struct record *r)
 	const struct procedure_document *d = &r->procedure;
 	const char *unit = r->instrument.output_unit, *found = words_tolerance(w, &d->as_found, unit),
 		   *left = words_tolerance(w, &d->as_left, unit);
+	const struct step *step = procedure_judged_step(d);
+	const char *at = step && step->error_at == ERROR_AT_SET ?
+				 " The error is that of the output at the set point, not at the input as applied." :
+				 "";
 
 	if (strcmp(found, left) == 0)
-		return words_say(w, "Error permitted as found and as left: %s.", found);
-	return words_say(w, "Error permitted as found: %s; as left: %s.", found, left);
+		return words_say(w, "Error permitted as found and as left: %s.%s", found, at);
+	return words_say(w, "Error permitted as found: %s; as left: %s.%s", found, left, at);
 }
 
 /* True when a reading that stands here states an uncertainty. */

@@ -60,6 +60,7 @@ function procedurePart({procedure, opened_at, opened_by, performed_at, condition
 		['Procedure', h('a', {href: `/procedure?id=${procedure.id}`}, `${procedure.code}, version ${procedure.number}: ${procedure.document.title}`)],
 		['Approved', `${procedure.approved_by}, ${date(procedure.approved_at)}`],
 		['Decision rule', decisionText(procedure.document.decision)],
+		procedure.document.steps.some((/** @type {any} */ step) => step.error_at === 'set') && ['Error', 'taken at the set point, not at the input as applied'],
 		['Opened', `${time(opened_at)}, ${opened_by}`],
 		performed_at && ['Performed', time(performed_at)],
 		['Condition as received', condition || 'nothing noted'],
@@ -154,7 +155,8 @@ export function resultsPart(run) {
 function resultRow(point, run) {
 	const {reading} = point;
 
-	return h('tr', {}, h('td', {}, h('span', {'aria-hidden': 'true'}, point.direction === 'rising' ? '\u2191' : '\u2193'), h('span', {class: 'visually-hidden'}, t(`direction.${point.direction}`))),
+	return h('tr', {}, h('td', {}, h('span', {'aria-hidden': 'true'}, point.direction === 'rising' ? '\u2191' : '\u2193'), h('span', {class: 'visually-hidden'}, t(`direction.${point.direction}`)),
+		run.points.some((/** @type {any} */ other) => other.cycle > 1) && h('span', {class: 'muted small'}, h('span', {class: 'visually-hidden'}, ', cycle'), ` ${point.cycle}`)),
 		h('td', {class: 'number'}, unitless(reading.shown_applied, run.input_unit)), h('td', {class: 'number'}, unitless(reading.shown_expected, run.output_unit)),
 		h('td', {class: 'number'}, h('b', {}, unitless(reading.shown_observed, run.output_unit))), h('td', {class: 'number'}, unitless(reading.shown_error_percent, '%')),
 		h('td', {class: 'number muted'}, shown(reading.shown_limits_percent ?? '\u2013')), h('td', {}, verdict(reading.verdict)));

@@ -1,6 +1,6 @@
 /*
  * The ladder of a run: one rung for each set point, the highest at the top. The rising legs are climbed from below, the
- * falling ones descended; the topmost point is read once, where the direction turns.
+ * falling ones descended. Of several cycles the one in hand stands open, those before it below, folded.
  */
 import {h} from '../../lib/dom.js';
 import {shown} from '../../lib/format.js';
@@ -9,26 +9,34 @@ import {t} from '../../lib/words.js';
 
 /** @param {any} run @param {any[]} points with what is not yet sent @param {number} current index of the next point; -1 when there is none */
 export function ladder(run, points, current) {
-	const legs = legsOf(points);
-	const rungs = [...new Set(points.map(point => point.percent))].sort((a, b) => b - a);
+	const cycles = [...new Set(points.map(point => point.cycle))], inHand = points.find(point => point.index === current)?.cycle ?? cycles[cycles.length - 1];
+	const of = (/** @type {number} */ cycle) => points.filter(point => point.cycle === cycle), read = points.filter(point => point.reading).length;
+	const told = `${read} of ${points.length} points`;
 
-	return h('table', {class: 'ladder'},
-		h('caption', {}, `${points.filter(point => point.reading).length} of ${points.length} points`),
-		h('thead', {}, h('tr', {}, h('th', {scope: 'col'}, `set, ${run.input_unit}`), legs.map(leg => h('th', {scope: 'col'},
-			h('span', {class: 'leg-head'}, icon(leg.direction === 'rising' ? 'arrow-up' : 'arrow-down'), t(`direction.${leg.direction}`), legs.length > 2 && ` ${leg.cycle}`))))),
-		h('tbody', {}, rungs.map(percent => h('tr', {},
-			h('th', {scope: 'row', class: 'number'}, bare(points.find(point => point.percent === percent).shown_set, run.input_unit)),
-			legs.map(leg => rung(points.find(point => point.percent === percent && point.direction === leg.direction && point.cycle === leg.cycle), current, run))))));
+	if (cycles.length === 1)
+		return rungs(run, points, current, told);
+	return h('div', {class: 'stacked-small'}, rungs(run, of(inHand), current, `${told}, cycle ${inHand} of ${cycles.length}`),
+		cycles.filter(cycle => cycle !== inHand && of(cycle).some(point => point.reading)).map(cycle =>
+			h('details', {class: 'cycle'}, h('summary', {}, `Cycle ${cycle}`), rungs(run, of(cycle), current, null))));
 }
 
-/** @param {any[]} points */
-function legsOf(points) {
-	const legs = /** @type {{direction: string, cycle: number}[]} */ ([]);
+/** The ladder of one cycle. @param {any} run @param {any[]} points @param {number} current @param {string|null} told */
+function rungs(run, points, current, told) {
+	const legs = legsOf(points);
+	const percents = [...new Set(points.map(point => point.percent))].sort((a, b) => b - a);
 
-	for (const point of points)
-		if (!legs.some(leg => leg.direction === point.direction && leg.cycle === point.cycle))
-			legs.push({direction: point.direction, cycle: point.cycle});
-	return legs;
+	return h('table', {class: 'ladder'},
+		told && h('caption', {}, told),
+		h('thead', {}, h('tr', {}, h('th', {scope: 'col'}, `set, ${run.input_unit}`), legs.map(leg => h('th', {scope: 'col'},
+			h('span', {class: 'leg-head'}, icon(leg.direction === 'rising' ? 'arrow-up' : 'arrow-down'), t(`direction.${leg.direction}`)))))),
+		h('tbody', {}, percents.map(percent => h('tr', {},
+			h('th', {scope: 'row', class: 'number'}, bare(points.find(point => point.percent === percent).shown_set, run.input_unit)),
+			legs.map(leg => rung(points.find(point => point.percent === percent && point.direction === leg.direction), current, run))))));
+}
+
+/** @param {any[]} points of one cycle */
+function legsOf(points) {
+	return [...new Set(points.map(point => point.direction))].map(direction => ({direction}));
 }
 
 /** @param {any} point @param {number} current @param {any} run */

@@ -23,7 +23,20 @@ const FIGURES = [
 export function outcome(run) {
 	return h('section', {class: 'part outcome'}, h('h2', {}, `What the ${run.kind === 'as_found' ? 'as-found' : 'as-left'} run says`), h('div', {},
 		h('div', {class: 'outcome-said'}, verdictOf(run), said(run.summary), shares(run.summary.diagnosis, run.summary.adjustment.needed)),
-		figures(run)));
+		h('div', {class: 'stacked'}, figures(run), averages(run))));
+}
+
+/** Point by point over the cycles, where there were several. @param {any} run */
+function averages(run) {
+	const heads = [`at, ${run.input_unit}`, 'rising', 'falling', 'mean', 'hysteresis', 'repeatability'];
+	const members = ['shown_rising', 'shown_falling', 'shown_mean', 'shown_hysteresis', 'shown_repeatability'];
+	const bare = (/** @type {string|null} */ text) => shown(text?.replace(/ %$/, '') ?? '\u2013');
+
+	return run.averages?.length > 0 && h('div', {class: 'table-frame', tabindex: 0, role: 'region', 'aria-label': `Averages of the ${t(`run.${run.kind}`)} run`}, h('table', {class: 'averages'},
+		h('caption', {class: 'muted small'}, 'Averages over the cycles, % of span'),
+		h('thead', {}, h('tr', {}, heads.map(head => h('th', {scope: 'col', class: 'number'}, head)))),
+		h('tbody', {}, run.averages.map((/** @type {any} */ one) => h('tr', {}, h('th', {scope: 'row', class: 'number'}, shown(one.shown_set.replace(` ${run.input_unit}`, ''))),
+			members.map(member => h('td', {class: 'number'}, bare(one[member]))))))));
 }
 
 /** What is wrong and what to do; where nothing is to be done that comes first, and what remains stands quietly below. @param {any} summary */
