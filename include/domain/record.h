@@ -68,6 +68,7 @@ struct record_point {
 	struct limits allowed; /* output allowed at the set point: expected + limits */
 	bool read;
 	const char *reading_id, *applied_text, *observed_text, *by;
+	const char *client_verdict; /* what the tablet's own core said; NULL without */
 	int64_t taken_at;
 	struct reading reading; /* applied, observed, u */
 	struct judged_reading judged;

@@ -47,9 +47,11 @@ static json_t *chosen_json(const struct record_standard *s, struct arena *a)
 {
 	if (!s->chosen)
 		return json_null();
-	return json_pack("{s:s, s:s, s:s, s:s?, s:s, s:s, s:s, s:s, s:o, s:o, s:s}", "id", s->id, "code", s->code,
-			 "name", s->name, "serial", s->serial, "certificate_number", s->certificate_number, "issued_by",
-			 s->issued_by, "calibrated_on", s->calibrated_on, "valid_until", s->valid_until, "shown_range",
+	return json_pack("{s:s, s:s, s:s, s:s?, s:s, s:s, s:s, s:s, s:s, s:o, s:o, s:o, s:o, s:s}", "id", s->id, "code",
+			 s->code, "name", s->name, "serial", s->serial, "certificate_number", s->certificate_number,
+			 "issued_by", s->issued_by, "calibrated_on", s->calibrated_on, "valid_until", s->valid_until,
+			 "unit", s->unit, "expanded_uncertainty", json_number_or_null(s->expanded_uncertainty),
+			 "coverage_factor", json_number_or_null(s->coverage_factor), "shown_range",
 			 shown_range(s->low, s->high, s->unit, a), "shown_uncertainty",
 			 shown_uncertainty(s->expanded_uncertainty, s->coverage_factor, s->unit), "traceability",
 			 s->traceability);

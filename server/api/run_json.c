@@ -64,6 +64,7 @@ static json_t *reading_json(const struct record *r, const struct run_manner *m, 
 	json_object_set_new(o, "shown_observed", shown_typed(p->observed_text, r->instrument.output_unit));
 	json_object_set_new(o, "taken_at", json_time_or_null(p->taken_at));
 	json_object_set_new(o, "by", json_text_or_null(p->by));
+	json_object_set_new(o, "client_verdict", json_text_or_null(p->client_verdict));
 	return o;
 }
 

@@ -123,6 +123,7 @@ static void put_reading(const struct record *r, const struct stored_reading *d, 
 	p->observed_text = d->observed_text;
 	p->by = d->name;
 	p->taken_at = d->taken_at;
+	p->client_verdict = d->client_verdict;
 	p->reading.applied = d->applied;
 	p->reading.observed = d->observed;
 	p->reading.u = record_uncertainty_at(r, d->applied, decimals_of_text(d->applied_text),

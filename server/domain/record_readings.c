@@ -98,8 +98,10 @@ static enum status must_make_sense(const struct record *r, const struct stored_r
 	return rc;
 }
 
-/* The server judges by itself; a tablet whose core says otherwise is a bug that must not stay hidden. */
-static void compare_verdicts(const struct record *r, const struct record_run *run, const struct stored_reading *row)
+/* The server judges by itself; a tablet whose core says otherwise is a bug that must not stay hidden: it goes to the log and into
+ * the ledger, and the record shows both verdicts. Returns the server's verdict where the two differ, else NULL. */
+static const char *differing_verdict(const struct record *r, const struct record_run *run,
+				     const struct stored_reading *row)
 {
 	const struct frozen_instrument *i = &r->instrument;
 	struct test_setup setup = {.input = i->input,
@@ -113,26 +115,30 @@ static void compare_verdicts(const struct record *r, const struct record_run *ru
 	struct evaluation sum;
 
 	if (!row->client_verdict || run->switched)
-		return;
+		return NULL;
 	one.applied = row->applied;
 	one.observed = row->observed;
 	one.u = record_uncertainty_at(r, row->applied, decimals_of_text(row->applied_text),
 				      decimals_of_text(row->observed_text));
 	evaluate(&setup, &one, 1, &judged, &sum);
-	if (strcmp(verdict_word(judged.verdict), row->client_verdict) != 0)
-		log_error("record %s point %d: the tablet's core says %s, the server's %s", r->number, row->point,
-			  row->client_verdict, verdict_word(judged.verdict));
+	if (!strcmp(verdict_word(judged.verdict), row->client_verdict))
+		return NULL;
+	log_error("record %s point %d: the tablet's core says %s, the server's %s", r->number, row->point,
+		  row->client_verdict, verdict_word(judged.verdict));
+	return verdict_word(judged.verdict);
 }
 
-static json_t *reading_json(const struct record_run *run, const struct stored_reading *row)
+/* verdict: the server's, where it differs from the tablet's; else NULL, and neither is told. */
+static json_t *reading_json(const struct record_run *run, const struct stored_reading *row, const char *verdict)
 {
 	char taken[TIME_TEXT_SIZE];
 
 	time_to_text(row->taken_at, taken);
-	return json_pack("{s:s, s:s, s:i, s:i, s:f, s:s, s:i, s:s, s:s, s:s}", "id", row->id, "run",
+	return json_pack("{s:s, s:s, s:i, s:i, s:f, s:s, s:i, s:s, s:s, s:s, s:s*, s:s*}", "id", row->id, "run",
 			 run_kind_word(run->kind), "attempt", run->attempt, "point", row->point, "set", row->set,
 			 "direction", row->direction, "cycle", row->cycle, "applied", row->applied_text, "observed",
-			 row->observed_text, "taken_at", taken);
+			 row->observed_text, "taken_at", taken, "verdict", verdict, "client_verdict",
+			 verdict ? row->client_verdict : NULL);
 }
 
 static enum status start_run(struct db *db, const struct actor *actor, const struct record *r,
@@ -166,6 +172,7 @@ static enum status add_reading(struct db *db, const struct actor *actor, const s
 				     .received_at = time_now_ms(),
 				     .person_id = actor->person_id,
 				     .client_verdict = n->client_verdict};
+	const char *verdict;
 	enum status rc;
 
 	row.taken_at = n->taken_at ? n->taken_at : row.received_at;
@@ -183,7 +190,7 @@ static enum status add_reading(struct db *db, const struct actor *actor, const s
 	rc = must_make_sense(r, &row, err);
 	if (rc)
 		return rc;
-	compare_verdicts(r, run, &row);
+	verdict = differing_verdict(r, run, &row);
 	uuid7(run_id);
 	uuid7(id);
 	if (!run->id)
@@ -193,7 +200,7 @@ static enum status add_reading(struct db *db, const struct actor *actor, const s
 	if (!rc)
 		rc = store_record_touch(db, r->id, err);
 	if (!rc)
-		rc = record_note(db, actor, r, "read", "", NULL, reading_json(run, &row), err);
+		rc = record_note(db, actor, r, "read", "", NULL, reading_json(run, &row, verdict), err);
 	return rc;
 }
 
@@ -275,7 +282,7 @@ static enum status undo(struct db *db, const struct actor *actor, const struct r
 	if (!rc)
 		rc = store_record_touch(db, r->id, err);
 	if (!rc)
-		rc = record_note(db, actor, r, "undo", "", reading_json(run, &row), NULL, err);
+		rc = record_note(db, actor, r, "undo", "", reading_json(run, &row, NULL), NULL, err);
 	return rc;
 }
 

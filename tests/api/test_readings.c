@@ -264,6 +264,35 @@ static void the_time_of_the_tablet_is_kept(void **state)
 	assert_string_equal(text_of(p, "/runs/0/points/0/reading/by"), "Tessa Quill");
 }
 
+/* Limits of the fixture's procedure: 0 at the low end is inside. */
+static void a_tablet_that_judges_otherwise_is_found_out(void **state)
+{
+	struct plant *p = *state;
+
+	ready(p);
+	assert_int_equal(
+		record_ask(p, "POST", "/readings",
+			   "{\"run\": \"as_found\", \"point\": 0, \"observed\": 0, \"client_verdict\": \"pass\"}"),
+		201);
+	assert_string_equal(text_of(p, "/runs/0/points/0/reading/client_verdict"), "pass");
+	assert_int_equal(
+		fixture_sql_int(p->f, "SELECT count(*) FROM ledger_entry WHERE after_json LIKE '%client_verdict%'"), 0);
+	assert_int_equal(
+		record_ask(p, "POST", "/readings",
+			   "{\"run\": \"as_found\", \"point\": 1, \"observed\": 25, \"client_verdict\": \"fail\"}"),
+		201);
+	assert_string_equal(text_of(p, "/runs/0/points/1/reading/verdict"), "pass");
+	assert_string_equal(text_of(p, "/runs/0/points/1/reading/client_verdict"), "fail");
+	assert_int_equal(
+		fixture_sql_int(
+			p->f,
+			"SELECT count(*) FROM ledger_entry WHERE action = 'read'"
+			" AND after_json LIKE '%\"client_verdict\":\"fail\"%' AND after_json LIKE '%\"verdict\":\"pass\"%'"),
+		1);
+	reading(p, "as_found", 2, NULL, "50");
+	assert_int_equal(fixture_sql_int(p->f, "SELECT count(*) FROM reading WHERE client_verdict IS NULL"), 1);
+}
+
 static void adjustment_follows_a_complete_run(void **state)
 {
 	struct plant *p = *state;
@@ -429,6 +458,7 @@ int main(void)
 		T(a_reading_far_outside_the_range_is_a_slip),
 		T(each_member_of_a_reading_is_checked),
 		T(the_time_of_the_tablet_is_kept),
+		T(a_tablet_that_judges_otherwise_is_found_out),
 		T(adjustment_follows_a_complete_run),
 		T(after_an_adjustment_the_as_found_run_stands),
 		T(a_reading_taken_back_withdraws_that_nothing_was_adjusted),
