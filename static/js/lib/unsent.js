@@ -10,8 +10,8 @@
 const PREFIX = 'loopledger.unsent.';
 
 /** @typedef {{key: string, person: string, record: string, number: string, tag: string, run: 'as_found'|'as_left', point: number,
- *   body: object, shown: {applied: string, observed: string}, at: string, refused?: string}} Unsent
- *   shown: what was typed, with its unit */
+ *   body: object, shown: {applied: string, observed: string}, judged?: object|null, at: string, refused?: string}} Unsent
+ *   shown: what was typed, with its unit; judged: what this tablet's core says of it, see lib/judging.js */
 
 /** @param {Storage} storage */
 export function unsentStore(storage) {
@@ -55,7 +55,7 @@ export function backOff(failures) {
 }
 
 /**
- * The record as it will be when the unsent readings have arrived: each shows what was typed, without a verdict.
+ * The record as it will be when the unsent readings have arrived: each shows what was typed, and this tablet's verdict.
  *
  * @param {any} run a run of the record
  * @param {Unsent[]} items this record's
@@ -66,7 +66,7 @@ export function pointsWithUnsent(run, items) {
 		const item = items.find(it => it.run === run.kind && it.point === point.index);
 		if (point.reading || !item)
 			return point;
-		return {...point, reading: {unsent: true, refused: item.refused ?? null, key: item.key, shown_observed: item.shown.observed, shown_applied: item.shown.applied}};
+		return {...point, reading: {...item.judged, unsent: true, refused: item.refused ?? null, key: item.key, shown_observed: item.shown.observed, shown_applied: item.shown.applied}};
 	});
 }
 

@@ -18,6 +18,8 @@ import {wiringSheet} from '../features/wiring/sheet.js';
 import {ApiError, call, newKey, Unreachable} from '../lib/api.js';
 import {byId, fill, h} from '../lib/dom.js';
 import {rebuild} from '../lib/draft.js';
+import {judgeTyped} from '../lib/judging.js';
+import {loadMetrology} from '../lib/metrology.js';
 import {sender, unsentStore} from '../lib/unsent.js';
 import {t} from '../lib/words.js';
 
@@ -26,6 +28,8 @@ const REMEMBERED = `loopledger.record.${id}`;
 const store = unsentStore(localStorage);
 
 /** @type {any} */ let record = null;
+/** Without it, verdicts come after sending. @type {import('../lib/judging.js').Core|null} */
+let core = null;
 /** @type {{id: string, name: string}} */ let person;
 /** @type {ReturnType<typeof sender>} */ let sending;
 /** @type {ReturnType<typeof layout>} */ let page;
@@ -42,6 +46,7 @@ async function begin(who) {
 	const remembered = localStorage.getItem(REMEMBERED);
 
 	person = who;
+	loadMetrology().then(loaded => { core = loaded; }, () => {});
 	sending = sender({store, person: person.id, changed: sent, post: item => call('POST', `/test-records/${item.record}/readings`, item.body, {key: item.key, stay: true})});
 	if (remembered) {
 		record = JSON.parse(remembered);
@@ -124,8 +129,9 @@ const doing = {
 	/** @param {any} run @param {any} point @param {{observed: string, applied: string|null, shown: any}} reading */
 	enter(run, point, reading) {
 		const at = new Date().toISOString();
-		store.put({key: newKey(), person: person.id, record: record.id, number: record.number, tag: record.instrument.tag, run: run.kind, point: point.index, at, shown: reading.shown,
-			body: {run: run.kind, point: point.index, ...reading.applied !== null && {applied: reading.applied}, observed: reading.observed, taken_at: at}});
+		const judged = core && judgeTyped(core, record, run, point, reading, doing.unsent().map(item => /** @type {any} */ (item.body)));
+		store.put({key: newKey(), person: person.id, record: record.id, number: record.number, tag: record.instrument.tag, run: run.kind, point: point.index, at, shown: reading.shown, judged,
+			body: {run: run.kind, point: point.index, ...reading.applied !== null && {applied: reading.applied}, observed: reading.observed, taken_at: at, ...judged && {client_verdict: judged.verdict}}});
 		show();
 		sending.flush();
 	},

@@ -66,7 +66,7 @@ function bandOf(band) {
 function seriesOf(run) {
 	return {
 		kind: run.kind,
-		points: run.points.filter((/** @type {any} */ point) => point.reading && !point.reading.unsent && point.reading.error_percent != null)
+		points: run.points.filter((/** @type {any} */ point) => point.reading?.error_percent != null)
 			.map((/** @type {any} */ point) => ({x: point.reading.applied ?? point.set, y: point.reading.error_percent, direction: point.direction, verdict: point.reading.verdict,
 				shown: point.reading.shown_error_percent})),
 	};
@@ -181,7 +181,7 @@ function key(width) {
 /** The chart for those who do not see it. @param {any[]} runs @param {any} last */
 function inWords(runs, last) {
 	const told = runs.map(run => {
-		const read = run.points.filter((/** @type {any} */ point) => point.reading && !point.reading.unsent);
+		const read = run.points.filter((/** @type {any} */ point) => point.reading?.error_percent != null);
 		if (!read.length)
 			return `${t(`run.${run.kind}`)}: no reading yet`;
 		const sorted = [...read].sort((a, b) => a.reading.error_percent - b.reading.error_percent);

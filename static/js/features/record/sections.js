@@ -144,11 +144,19 @@ export function resultsPart(run) {
 
 	return h('section', {class: 'part'}, h('h2', {}, `${name.charAt(0).toUpperCase()}${name.slice(1)}`), h('div', {},
 		h('p', {class: 'muted'}, [run.started_at && `${time(run.started_at)}, ${run.started_by}`, run.attempt > 1 && `attempt ${run.attempt}`, !run.complete && `not complete: ${read.length} of ${run.points.length} points`].filter(Boolean).join(' \u00b7 ')),
-		run.switch ? switchResults(run) : h('div', {class: 'table-frame', tabindex: 0, role: 'region', 'aria-label': `Results ${name}`}, h('table', {class: 'results'},
+		!run.switch && judgedOtherwise(read), run.switch ? switchResults(run) : h('div', {class: 'table-frame', tabindex: 0, role: 'region', 'aria-label': `Results ${name}`}, h('table', {class: 'results'},
 			h('thead', {}, h('tr', {}, h('th', {scope: 'col'}, h('span', {class: 'visually-hidden'}, 'direction')), [`applied, ${run.input_unit}`, `expected, ${run.output_unit}`, `reading, ${run.output_unit}`, 'error, % of span', 'limit'].map(head => h('th', {scope: 'col', class: 'number'}, head)),
 				h('th', {scope: 'col'}, 'verdict'))),
 			h('tbody', {}, read.map((/** @type {any} */ point) => resultRow(point, run))))),
 		h('details', {class: 'origin'}, h('summary', {}, 'Where these numbers come from'), originTable(read, run))));
+}
+
+/** Two builds of one core must not differ: whoever signs hears of it when they did. @param {any[]} read */
+function judgedOtherwise(read) {
+	const differing = read.filter(({reading}) => reading.client_verdict && reading.client_verdict !== reading.verdict);
+
+	return differing.length > 0 && h('div', {class: 'notice', 'data-key': 'judged-otherwise'}, h('p', {}, h('b', {}, 'The tablet judged otherwise. '), 'The verdicts below are the server\u2019s. Find out why before you sign: the tablet may have had an old page.'),
+		h('ul', {class: 'bullets'}, differing.map(({shown_set: set, direction, reading}) => h('li', {}, `${shown(set)} ${t(`direction.${direction}`)}: tablet \u201c${t(`verdict.${reading.client_verdict}`)}\u201d, server \u201c${t(`verdict.${reading.verdict}`)}\u201d`))));
 }
 
 /** @param {any} point @param {any} run */

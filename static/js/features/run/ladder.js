@@ -44,8 +44,8 @@ function rung(point, current, run) {
 	if (!point)
 		return h('td', {class: 'rung none'}, h('span', {class: 'visually-hidden'}, 'no point'));
 	if (point.reading?.unsent)
-		return h('td', {class: 'rung held'}, h('span', {class: 'rung-in'}, mark(null), h('span', {class: 'number'}, bare(point.reading.shown_observed, run.output_unit)),
-			h('span', {class: 'visually-hidden'}, point.reading.refused ? ' needs attention' : ' on this tablet, not yet on the server')));
+		return h('td', {class: 'rung held'}, h('span', {class: 'rung-in'}, mark(point.reading.verdict ?? null), h('span', {class: 'number'}, bare(point.reading.shown_observed, run.output_unit)),
+			h('span', {class: 'visually-hidden'}, point.reading.verdict ? ` ${t(`verdict.${point.reading.verdict}`)},` : '', point.reading.refused ? ' needs attention' : ' on this tablet, not yet on the server')));
 	if (point.reading)
 		return h('td', {class: 'rung read'}, h('span', {class: 'rung-in'}, mark(point.reading.verdict), h('span', {class: 'number'}, bare(point.reading.shown_observed, run.output_unit)),
 			h('span', {class: 'visually-hidden'}, ` ${t(`verdict.${point.reading.verdict}`)}`)));

@@ -1,6 +1,6 @@
 /*
  * As found and as left: ladder, raised field, chart, last verdict, and the outcome when the run is complete. A reading goes
- * to this tablet first and to the server at once after; while the server is away the points go on, judged after sending.
+ * to this tablet first and to the server at once after; while the server is away the points go on, judged by this tablet's core.
  */
 import {fill, h} from '../../lib/dom.js';
 import {shown} from '../../lib/format.js';
@@ -44,7 +44,8 @@ export function pointsPhase(kind, doing, chart) {
 		showField(record, run, points, working ? next : null, working);
 		fill(rungs, (run.switch ? actuationList : ladder)(run, points, working && next ? next.index : -1));
 		showLast(last, run, points);
-		chart.show(record.runs.filter((/** @type {any} */ one) => one.kind === kind || (kind === 'as_left' && one.kind === 'as_found')));
+		chart.show(record.runs.filter((/** @type {any} */ one) => one.kind === kind || (kind === 'as_left' && one.kind === 'as_found'))
+			.map((/** @type {any} */ one) => ({...one, points: one === run ? points : one.points})));
 		fill(after, run.complete && run.summary && outcome(run), run.complete && furtherRun(record, run, doing));
 	}
 
@@ -92,6 +93,9 @@ function showLast(place, run, points) {
 	/** @type {HTMLElement} */ (place).dataset.told = told;
 	if (!point)
 		return void fill(place, h('p', {class: 'muted'}, 'The verdict on each reading stands here.'));
+	if (point.reading.unsent && point.reading.sentence)
+		return void fill(place, h('p', {class: 'verdict-line fade-in'}, mark(point.reading.verdict), h('span', {}, shown(point.reading.sentence),
+			h('span', {class: 'muted'}, point.reading.refused ? `. Needs attention: ${point.reading.refused}` : '. On this tablet, not yet sent'))));
 	if (point.reading.unsent)
 		return void fill(place, h('p', {class: 'verdict-line'}, mark(null), h('span', {}, run.switch ? `${shown(point.reading.shown_observed)}: ` : `${shown(point.reading.shown_applied)} \u2192 ${shown(point.reading.shown_observed)}: `,
 			point.reading.refused ? `needs attention: ${point.reading.refused}` : 'on this tablet, verdict after sending')));
