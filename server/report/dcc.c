@@ -74,12 +74,19 @@ static void item(struct dcc *d, xmlNodePtr administrative)
 {
 	const struct frozen_instrument *i = &d->r->instrument;
 	xmlNodePtr node = dcc_add(d, dcc_add(d, administrative, "items", NULL), "item", NULL), part;
+	bool is_switch = d->r->runs[0].switched != NULL;
 
 	dcc_attribute(d, node, "id", ID_ITEM);
 	dcc_name(d, node, "name", words_joined(d->w, i->tag, ", ", i->service));
 	part = dcc_words(d, node, "description", words_kind(d->w, i->kind));
-	dcc_content(d, part, words_say(d->w, "Range: %s", words_ranges(d->w, i)));
-	dcc_content(d, part, words_say(d->w, "Characteristic: %s", words_characteristic(d->w, &i->characteristic)));
+	if (is_switch) {
+		dcc_content(d, part, words_say(d->w, "Range: %s", words_input_range(d->w, i)));
+		dcc_content(d, part, words_say(d->w, "Set point: %s", words_switch(d->w, i)));
+	} else {
+		dcc_content(d, part, words_say(d->w, "Range: %s", words_ranges(d->w, i)));
+		dcc_content(d, part,
+			    words_say(d->w, "Characteristic: %s", words_characteristic(d->w, &i->characteristic)));
+	}
 	dcc_content(d, part, words_joined(d->w, words_joined(d->w, "Place: ", "", i->area), ", ", i->location));
 	dcc_attribute(d,
 		      dcc_content(d, part,
@@ -95,7 +102,10 @@ static void item(struct dcc *d, xmlNodePtr administrative)
 	dcc_identification(d, part, "manufacturer", "Serial number", i->serial, NULL);
 	part = dcc_add(d, node, "itemQuantities", NULL);
 	range(d, part, "input", i->input_quantity, i->input_unit, &i->input);
-	range(d, part, "output", i->output_quantity, i->output_unit, &i->output);
+	if (is_switch)
+		dcc_switch_points(d, part);
+	else
+		range(d, part, "output", i->output_quantity, i->output_unit, &i->output);
 }
 
 /* Name and address; the schema wants a place of everybody, so one that is not recorded is said to be. */

@@ -20,6 +20,8 @@ void dcc_run(struct dcc *d, xmlNodePtr measurements, const struct record_run *ru
 
 /* dcc_switch.c: of a switch in place of readings and summary. */
 void dcc_actuations(struct dcc *d, xmlNodePtr results, const struct record_run *run);
+/* What the data sheet says of it, among the item's quantities. */
+void dcc_switch_points(struct dcc *d, xmlNodePtr quantities);
 
 /* The word of the schema; NULL for what is not judged. */
 const char *dcc_conformity(enum verdict v);

@@ -377,7 +377,7 @@ void dcc_run(struct dcc *d, xmlNodePtr measurements, const struct record_run *ru
 	if (word)
 		dcc_add(d, meta, "conformity", word);
 	if (run->sentence[0])
-		dcc_words(d, dcc_meta(d, node, TERM("interpretation")), "declaration", run->sentence);
+		dcc_words(d, dcc_meta(d, node, TERM("interpretation")), "declaration", words_diagnosis(d->w, run));
 }
 
 void dcc_measurements(struct dcc *d, xmlNodePtr root)

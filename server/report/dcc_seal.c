@@ -19,6 +19,7 @@ struct sealing {
 	xmlDocPtr doc;
 	xmlNsPtr ds, xades;
 	bool failed; /* memory was exhausted */
+	bool unfit;  /* the document has no canonical form, as with a namespace that is no address */
 };
 
 static xmlNodePtr add(struct sealing *s, xmlNodePtr parent, xmlNsPtr ns, const char *name, const char *text)
@@ -111,7 +112,7 @@ static xmlChar *canonical(struct sealing *s, xmlNodePtr top, size_t *size)
 	if (out)
 		xmlOutputBufferClose(out);
 	if (!bytes)
-		s->failed = true;
+		s->unfit = true;
 	return bytes;
 }
 
@@ -266,7 +267,7 @@ static enum status seal(struct sealing *s, int64_t at_ms, struct err *err)
 	value = add(s, signature, s->ds, "SignatureValue", NULL);
 	key_info(s, signature);
 	signed_properties = properties(s, signature, at_ms);
-	if (s->failed)
+	if (s->failed || s->unfit)
 		return OK;
 	digest(s, signed_properties, own);
 	algorithm(s, info, "CanonicalizationMethod", ALGORITHM_C14N);
@@ -328,9 +329,11 @@ static enum status prepare(xmlDocPtr doc, struct err *err)
 static enum status judge_own(const char *xml, size_t size, struct err *err)
 {
 	struct dcc_report *report = calloc(1, sizeof *report);
-	enum status rc = report ? dcc_unseal(xml, size, NULL, report, err) :
-				  err_set(err, NO_MEMORY, "", "not enough memory to seal the certificate");
+	enum status rc;
 
+	if (!report)
+		return err_set(err, NO_MEMORY, "", "not enough memory to seal the certificate");
+	rc = dcc_unseal(xml, size, NULL, report, err);
 	if (!rc && report->fault == DCC_FAULT_SIGNATURE)
 		rc = err_set(err, FAILED, "", "the key does not belong to the seal certificate");
 	else if (!rc && !(report->sound && report->as_written))
@@ -354,6 +357,8 @@ enum status dcc_seal(const struct dcc_signer *signer, const char *xml, size_t si
 	rc = prepare(s.doc, err);
 	if (!rc)
 		rc = seal(&s, at_ms, err);
+	if (!rc && s.unfit)
+		rc = err_set(err, INVALID, "", "this is no certificate that can be sealed");
 	if (!rc && s.failed)
 		rc = err_set(err, NO_MEMORY, "", "not enough memory to seal the certificate");
 	if (!rc)

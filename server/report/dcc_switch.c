@@ -123,20 +123,36 @@ static void limit(struct actuations *a, xmlNodePtr list, const char *name, const
 	dcc_column(a->d, list, &a->column, NULL);
 }
 
+/* The limits drawn in by the guard band, which is the same for all actuations. */
+static struct limits acceptance_of(const struct actuations *a)
+{
+	return a->s->n > 0 ? point(a, 0, false)->judged.acceptance : (struct limits){NAN, NAN};
+}
+
 static void conformity(struct actuations *a, xmlNodePtr quantity, enum figure f)
 {
 	struct limits l = limits_of(a, f);
-	const char *words = verdicts(a, f);
+	const char *words = verdicts(a, f), *basis = "Limits of the dead band, from the data sheet of the switch.";
+	bool band = f == FIGURE_DEAD_BAND;
 	xmlNodePtr meta, list;
 
 	if (!isfinite(l.low) && !isfinite(l.high))
 		return;
+	if (!band)
+		basis = words_say(a->d->w, "Limits %s: %s.", words_run(a->run->kind),
+				  words_tolerance(a->d->w, a->run->tolerance, a->manner.unit));
 	meta = dcc_meta(a->d, quantity, "basic_conformity");
+	dcc_words(a->d, meta, "declaration",
+		  words_joined(a->d->w, basis, " ", words ? NULL : "Not every actuation could be judged."));
 	if (words)
 		dcc_add(a->d, meta, "conformityXMLList", words);
 	list = dcc_add(a->d, dcc_add(a->d, meta, "data", NULL), "list", NULL);
-	limit(a, list, "Lower limit", TERM("toleranceLimitLower"), l.low);
-	limit(a, list, "Upper limit", TERM("toleranceLimitUpper"), l.high);
+	limit(a, list, "Lower limit", band ? TERM("deadBandLeast") : TERM("toleranceLimitLower"), l.low);
+	limit(a, list, "Upper limit", band ? TERM("deadBandGreatest") : TERM("toleranceLimitUpper"), l.high);
+	if (f != FIGURE_SET_ERROR)
+		return;
+	limit(a, list, "Lower acceptance limit", "basic_acceptanceLimitLower", acceptance_of(a).low);
+	limit(a, list, "Upper acceptance limit", "basic_acceptanceLimitUpper", acceptance_of(a).high);
 }
 
 static void column(struct actuations *a, xmlNodePtr list, enum figure f, const char *name, const char *ref_type)
@@ -179,7 +195,8 @@ static void summary(const struct actuations *a, xmlNodePtr results)
 		bool difference;
 	} line[] = {
 		{"Acts at, mean", TERM("meanSwitchPoint"), s->set, false},
-		{"Error of the set point, mean", "basic_measurementError", s->set_error, true},
+		{"Error of the set point, mean", TERM("setErrorMean"), s->set_error, true},
+		{"Greatest error of the set point", TERM("setErrorGreatest"), s->max_set_error, true},
 		{"Repeatability of acting", TERM("repeatability"), s->set_repeatability, true},
 		{"Goes back at, mean", TERM("resetValue"), s->reset, false},
 		{"Repeatability of going back", TERM("repeatability"), s->reset_repeatability, true},
@@ -224,8 +241,33 @@ void dcc_actuations(struct dcc *d, xmlNodePtr results, const struct record_run *
 	column(a, list, FIGURE_SET_ERROR, "Error of the set point", "basic_measurementError");
 	column(a, list, FIGURE_RESET_POINT, "Reset point", TERM("resetPoint"));
 	column(a, list, FIGURE_RESET, "Went back at", TERM("resetValue"));
-	column(a, list, FIGURE_RESET_ERROR, "Error of the reset point", "basic_measurementError");
+	column(a, list, FIGURE_RESET_ERROR, "Error of the reset point", TERM("resetError"));
 	column(a, list, FIGURE_DEAD_BAND, "Dead band", TERM("deadBand"));
 	summary(a, results);
 	free(a);
+}
+
+void dcc_switch_points(struct dcc *d, xmlNodePtr quantities)
+{
+	const struct frozen_instrument *i = &d->r->instrument;
+	const struct switch_points *s = &i->switch_points;
+	const struct {
+		const char *name, *ref_type;
+		double value;
+		bool difference;
+	} line[] = {
+		{"Set point of the switch", TERM("switchPoint"), s->set, false},
+		{"Reset point", TERM("resetPoint"), s->reset, false},
+		{"Least dead band", TERM("deadBandLeast"), s->dead_band.low, true},
+		{"Greatest dead band", TERM("deadBandGreatest"), s->dead_band.high, true},
+	};
+
+	for (size_t k = 0; k < sizeof line / sizeof line[0]; k++)
+		dcc_one(d, quantities, "itemQuantity",
+			&(struct dcc_value){.name = line[k].name,
+					    .ref_type = line[k].ref_type,
+					    .of = i->input_quantity,
+					    .unit = i->input_unit,
+					    .difference = line[k].difference},
+			line[k].value, isfinite(line[k].value) ? words_decimals(line[k].value, 6) : 0);
 }

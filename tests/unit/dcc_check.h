@@ -320,6 +320,16 @@ static inline struct dcc_finding dcc_finding_of(const char *bytes, size_t size)
 	return f;
 }
 
+static inline void dcc_schema_error(void *context, const char *fmt, ...)
+{
+	va_list args;
+
+	(void)context;
+	va_start(args, fmt);
+	vfprintf(stderr, fmt, args);
+	va_end(args);
+}
+
 /* Against the published schema: 1 valid, 0 not, -1 the schema is not at hand. */
 static inline int dcc_schema_says(const char *bytes, size_t size)
 {
@@ -344,6 +354,7 @@ static inline int dcc_schema_says(const char *bytes, size_t size)
 		assert_non_null(schema);
 	}
 	context = xmlSchemaNewValidCtxt(schema);
+	xmlSchemaSetValidErrors(context, dcc_schema_error, dcc_schema_error, NULL);
 	doc = xmlReadMemory(bytes, (int)size, "certificate.xml", NULL, XML_PARSE_NONET);
 	assert_non_null(doc);
 	rc = xmlSchemaValidateDoc(context, doc);

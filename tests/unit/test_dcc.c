@@ -273,6 +273,92 @@ static void a_scale_outside_the_si_is_told_in_words(void **state)
 	ASKED(s, questions);
 }
 
+/*
+ * A pressure switch, 0 to 20 bar, that acts at 16 bar rising with a dead band of 0.5 to 2 bar; limits 1 % of span, 0.2 bar.
+ * It acted at 16.07, 15.98 and 16.25 bar and went back at 14.96, 14.90 and 15.00 bar.
+ */
+static struct sample *sample_switch(void)
+{
+	static const double acted[] = {16.07, 15.98, 16.25}, back[] = {14.96, 14.90, 15.00};
+	static struct record_switch s;
+	static struct actuation actuations[3];
+	static struct judged_actuation judged[3];
+	struct sample *sample = sample_new();
+	struct record *r = &sample->r;
+	struct record_run *run = &r->runs[r->n_runs++];
+
+	r->instrument.input_quantity = r->instrument.output_quantity = "gauge pressure";
+	r->instrument.input_unit = r->instrument.output_unit = "bar(g)";
+	r->instrument.input = r->instrument.output = (struct range){0, 20};
+	r->instrument.has_switch = true;
+	r->instrument.switch_points = (struct switch_points){16, NAN, RISING, {0.5, 2}};
+	r->standards[0].unit = "bar(g)";
+	r->n_standards = 1;
+	r->input_decimals = r->output_decimals = 2;
+	*run = (struct record_run){.kind = RUN_AS_FOUND,
+				   .attempt = 1,
+				   .complete = true,
+				   .tolerance = &r->procedure.as_found,
+				   .points = sample->points[0],
+				   .n_points = 6,
+				   .n_read = 6,
+				   .switched = &s};
+	s = (struct record_switch){.spec = {.input = r->instrument.input, .tolerance = r->procedure.as_found},
+				   .reads_reset = true,
+				   .per_cycle = 2,
+				   .wanted = 3,
+				   .actuations = actuations,
+				   .judged = judged,
+				   .n = 3};
+	switch_points_take(&r->instrument.switch_points, &s.spec);
+	for (size_t i = 0; i < 6; i++) {
+		sample->points[0][i].at = (struct test_point){
+			.set = 16, .direction = i % 2 ? FALLING : RISING, .cycle = (int)i / 2 + 1};
+		sample_read(sample, 0, i, i % 2 ? back[i / 2] : acted[i / 2], i % 2 ? back[i / 2] : acted[i / 2]);
+		sample->points[0][i].reading.u = 0.01;
+		actuations[i / 2] = (struct actuation){acted[i / 2], back[i / 2]};
+	}
+	assert_true(switch_evaluate(&s.spec, actuations, 3, judged, &s.sum));
+	for (size_t i = 0; i < 3; i++)
+		sample->points[0][2 * i].judged = (struct judged_reading){.error = judged[i].set_error,
+									  .limits = s.sum.limits,
+									  .acceptance = s.sum.limits,
+									  .verdict = judged[i].set_verdict};
+	run->sum.verdict = s.sum.verdict;
+	return sample;
+}
+
+/* Errors and dead bands by subtraction; 1 bar = 100 000 Pa. */
+static void a_switch_is_told_actuation_by_actuation(void **state)
+{
+	static const struct question questions[] = {
+		{"string(count(//dcc:result[@refType='loopledger_readings']))", "0"},
+		{"string(//dcc:list/dcc:quantity[@refType='basic_measuredValue']//si:realListXMLList[2]/si:valueXMLList)",
+		 "16.07 15.98 16.25"},
+		{"string(//dcc:list/dcc:quantity[@refType='basic_measuredValue']//si:realListXMLList[1]/si:valueXMLList)",
+		 "1607000 1598000 1625000"},
+		{"string(//dcc:list[dcc:dateTimeXMLList]/dcc:quantity[@refType='loopledger_resetValue']//si:realListXMLList[2]/si:valueXMLList)",
+		 "14.96 14.90 15.00"},
+		{"string(//dcc:quantity[@refType='basic_measurementError']/si:hybrid/si:realListXMLList[2]/si:valueXMLList)",
+		 "0.07 -0.02 0.25"},
+		{"string(//dcc:quantity[@refType='basic_measurementError']/si:hybrid/si:realListXMLList[2]//si:valueExpandedMUXMLList)",
+		 "0.020 0.020 0.020"},
+		{"string(//dcc:quantity[@refType='basic_measurementError']//dcc:conformityXMLList)", "pass pass fail"},
+		{"string(//dcc:quantity[@refType='loopledger_deadBand']/si:hybrid/si:realListXMLList[2]/si:valueXMLList)",
+		 "1.11 1.08 1.25"},
+		{"string(//dcc:quantity[@refType='loopledger_deadBand']//dcc:conformityXMLList)", "pass pass pass"},
+		{"string(//dcc:quantity[@refType='loopledger_deadBandGreatest']//si:realListXMLList[2]/si:valueXMLList)",
+		 "2.00 2.00 2.00"},
+		{"string(count(//*[@refType='loopledger_resetError']))", "0"},
+		{"string(//dcc:itemQuantity[@refType='loopledger_switchPoint']//si:real[2]/si:value)", "16"},
+		{"string(//dcc:quantity[@refType='loopledger_setErrorMean']//si:real[2]/si:value)", "0.10"},
+		{"string(//dcc:measurementResult/dcc:measurementMetaData//dcc:conformity)", "fail"},
+	};
+
+	(void)state;
+	ASKED(sample_switch(), questions);
+}
+
 static void a_missing_standard_reading_or_serial_number_leaves_a_valid_document(void **state)
 {
 	struct sample *s = sample_new();
@@ -454,6 +540,7 @@ int main(void)
 		cmocka_unit_test(a_trade_unit_is_given_with_its_si_value),
 		cmocka_unit_test(temperatures_are_in_degrees_and_their_errors_in_kelvins),
 		cmocka_unit_test(a_scale_outside_the_si_is_told_in_words),
+		cmocka_unit_test(a_switch_is_told_actuation_by_actuation),
 		cmocka_unit_test(a_missing_standard_reading_or_serial_number_leaves_a_valid_document),
 		cmocka_unit_test(characters_that_xml_cannot_hold_do_not_break_it),
 		cmocka_unit_test(a_withdrawn_certificate_says_so),

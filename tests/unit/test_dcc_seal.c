@@ -576,6 +576,53 @@ static void no_change_of_the_tree_goes_unseen(void **state)
 	free(bytes);
 }
 
+/* The plant's own authority, as at its first start: its root trusts what its key seals, no other root does. */
+static void the_plant_s_own_key_seals(void **state)
+{
+	static const enum seal_algorithm kinds[] = {SEAL_EC_P256, SEAL_RSA_3072};
+	size_t size, out_size;
+	char *bytes = unsealed(&size);
+
+	(void)state;
+	for (size_t i = 0; i < 2; i++) {
+		char parent[] = "/tmp/dcc-key-XXXXXX", folder[60], command[80], root[40], *out;
+		struct seal_roots *roots = seal_roots_new(), *nobody = seal_roots_new();
+		struct authority shown = {0};
+		struct seal_key *key;
+		struct dcc_report r;
+		struct err err = {0};
+
+		assert_non_null(mkdtemp(parent));
+		snprintf(folder, sizeof folder, "%s/seal", parent);
+		assert_int_equal(seal_authority_create(folder, "Brackenholm Water Works", kinds[i], NULL,
+						       SEALED_AT - SAMPLE_MINUTE, &err),
+				 OK);
+		assert_int_equal(seal_key_open_own(folder, NULL, &key, &err), OK);
+		assert_int_equal(seal_roots_add(roots, seal_key_root(key), &err), OK);
+		assert_int_equal(dcc_sign(key, bytes, size, SEALED_AT, &out, &out_size, &err), OK);
+		assert_int_equal(dcc_verify(out, out_size, roots, &r, &err), OK);
+		assert_true(r.trusted);
+		shown.root = seal_key_root(key);
+		write_root(root, &shown);
+		assert_true(xmlsec_says_good(out, out_size, root));
+		assert_int_equal(dcc_verify(out, out_size, nobody, &r, &err), OK);
+		assert_true(r.sound);
+		assert_false(r.trusted);
+		free(out);
+		/* a day and more before the key's first day */
+		assert_int_equal(dcc_sign(key, bytes, size, SEALED_AT - 3 * 86400000LL, &out, &out_size, &err),
+				 INVALID);
+		assert_null(out);
+		seal_key_free(key);
+		seal_roots_free(roots);
+		seal_roots_free(nobody);
+		unlink(root);
+		snprintf(command, sizeof command, "rm -r %s", parent);
+		assert_int_equal(system(command), 0);
+	}
+	free(bytes);
+}
+
 struct worker {
 	pthread_t thread;
 	const char *plain;
@@ -640,6 +687,7 @@ int main(void)
 		cmocka_unit_test(only_an_unsealed_certificate_can_be_sealed),
 		cmocka_unit_test(a_key_that_is_not_the_certificate_s_seals_nothing),
 		cmocka_unit_test(no_change_of_the_tree_goes_unseen),
+		cmocka_unit_test(the_plant_s_own_key_seals),
 		cmocka_unit_test(many_threads_seal_and_judge_at_once),
 	};
 	int failed;
