@@ -125,6 +125,40 @@ int summary_decimals(const struct record *r)
 	return decimals;
 }
 
+/* Point by point over the cycles, where there were several. */
+static void averages_table(struct page *p, const struct certificate *c, const struct record_run *run)
+{
+	const struct column columns[] = {
+		{COLUMN_NUMBER, "Set point", c->r->instrument.input_unit},
+		{COLUMN_NUMBER, "Readings", NULL},
+		{COLUMN_NUMBER, "Rising", "% of span"},
+		{COLUMN_NUMBER, "Falling", "% of span"},
+		{COLUMN_NUMBER, "All", "% of span"},
+		{COLUMN_NUMBER, "Hysteresis", "% of span"},
+		{COLUMN_NUMBER, "Repeatability", "% of span"},
+	};
+	struct row *rows = calloc(run->n_averages, sizeof *rows);
+	int decimals = words_percent_decimals(c->r, run);
+
+	if (!rows) {
+		p->rc = err_set(p->err, NO_MEMORY, "", "not enough memory for the certificate");
+		return;
+	}
+	for (size_t i = 0; i < run->n_averages; i++) {
+		const struct point_summary *s = &run->averages[i];
+		const double value[] = {s->rising, s->falling, s->mean, s->hysteresis, s->repeatability};
+
+		format_number(s->set, c->r->input_decimals, false, rows[i].cell[0]);
+		snprintf(rows[i].cell[1], CELL_SIZE, "%d", s->readings);
+		for (int k = 0; k < 5; k++)
+			format_number(value[k], decimals, k < 3, rows[i].cell[k + 2]);
+	}
+	p->y += HEADING_SPACE;
+	table_set(p, words_say(c->w, "Errors averaged over the cycles, %s", words_run(run->kind)), columns,
+		  sizeof columns / sizeof *columns, rows, run->n_averages);
+	free(rows);
+}
+
 /* The terms of the summary in % of span, one row a run. */
 void certificate_summary(struct page *p, const struct certificate *c)
 {
@@ -174,6 +208,9 @@ void certificate_summary(struct page *p, const struct certificate *c)
 	p->y += HEADING_SPACE;
 	table_set(p, "What the readings say together, in % of span", columns, sizeof columns / sizeof columns[0], rows,
 		  n);
+	for (size_t i = 0; i < c->r->n_runs; i++)
+		if (run_stands(&c->r->runs[i]) && c->r->runs[i].n_averages > 0)
+			averages_table(p, c, &c->r->runs[i]);
 }
 
 struct entry {

@@ -330,6 +330,41 @@ static void run_that_was_not_finished_says_so(void **state)
 	free(text);
 }
 
+/* As the record has them: one point, 6 readings, errors in % of span. */
+static void several_cycles_have_a_table_of_averages(void **state)
+{
+	static struct point_summary averages[] = {{12, 6.9, 7.3, 7.1, 0.4, 0.2, 6}};
+	struct sample *s = sample_adjusted();
+	char *text;
+
+	(void)state;
+	s->r.runs[0].averages = averages;
+	s->r.runs[0].n_averages = 1;
+	text = text_of(s);
+	assert_says(text, "Errors averaged over the cycles, as found");
+	assert_int_equal(count_of(text, "Errors averaged over the cycles"), 1);
+	assert_says(text, "+6.9");
+	assert_says(text, "+7.3");
+	free(text);
+}
+
+static void error_taken_at_the_set_point_is_stated(void **state)
+{
+	static struct step step = {.kind = STEP_POINTS, .error_at = ERROR_AT_SET};
+	struct sample *s = sample_adjusted();
+	char *text;
+
+	(void)state;
+	text = flat_text_of(sample_adjusted());
+	assert_null(strstr(text, "at the set point, not"));
+	free(text);
+	s->r.procedure.steps = &step;
+	s->r.procedure.n_steps = 1;
+	text = flat_text_of(s);
+	assert_says(text, "The error is that of the output at the set point, not at the input as applied.");
+	free(text);
+}
+
 static void no_interval_is_recommended(void **state)
 {
 	char *text = text_of(sample_adjusted());
@@ -363,6 +398,8 @@ int main(void)
 		cmocka_unit_test(void_stands_in_words_on_every_page_with_its_reason),
 		cmocka_unit_test(amended_stands_in_words_on_every_page),
 		cmocka_unit_test(run_that_was_not_finished_says_so),
+		cmocka_unit_test(several_cycles_have_a_table_of_averages),
+		cmocka_unit_test(error_taken_at_the_set_point_is_stated),
 		cmocka_unit_test(no_interval_is_recommended),
 	};
 

@@ -144,6 +144,25 @@ static void the_valve_of_filter_7_has_been_tested_and_is_due_again(void **state)
 		1);
 }
 
+/* Each with its set point from the data sheet; three actuations, there and back, are six readings a run. */
+static void pressure_switches_are_tested_at_their_set_points(void **state)
+{
+	struct plant *p = *state;
+
+	assert_int_equal(COUNT(p, "instrument WHERE kind = 'switch' AND set_point IS NOT NULL"), 5);
+	assert_int_equal(COUNT(p, "instrument WHERE kind <> 'switch' AND set_point IS NOT NULL"), 0);
+	assert_int_equal(COUNT(p, "instrument WHERE kind = 'switch' AND acts_on = 'falling'"), 2);
+	assert_true(COUNT(p, "test_record r JOIN instrument i ON i.id = r.instrument_id WHERE i.kind = 'switch'"
+			     " AND r.state = 'certified'") >= 10);
+	assert_int_equal(
+		COUNT(p, "(SELECT count(*) AS n FROM reading g JOIN run u ON u.id = g.run_id"
+			 " JOIN test_record r ON r.id = u.test_record_id JOIN instrument i ON i.id = r.instrument_id"
+			 " WHERE i.kind = 'switch' GROUP BY u.id) WHERE n <> 6"),
+		0);
+	assert_true(COUNT(p, "finding f JOIN test_record r ON r.id = f.test_record_id JOIN instrument i"
+			     " ON i.id = r.instrument_id WHERE i.tag = 'PSH-4105' AND f.sentence LIKE '%late%'") >= 1);
+}
+
 static void some_tests_failed_and_one_finding_is_still_open(void **state)
 {
 	struct plant *p = *state;
@@ -279,6 +298,7 @@ int main(void)
 		cmocka_unit_test(about_eleven_tests_are_due_this_week),
 		cmocka_unit_test(the_ledger_is_sound),
 		cmocka_unit_test(the_valve_of_filter_7_has_been_tested_and_is_due_again),
+		cmocka_unit_test(pressure_switches_are_tested_at_their_set_points),
 		cmocka_unit_test(some_tests_failed_and_one_finding_is_still_open),
 		cmocka_unit_test(one_test_is_under_way_and_two_wait_for_a_review),
 		cmocka_unit_test(one_standard_has_failed_and_tests_relied_on_it),
