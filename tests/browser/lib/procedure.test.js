@@ -86,3 +86,10 @@ test('a step judged otherwise keeps its title and its pause', () => {
 	assert.deepEqual(judgedAs(points, 'switch'), {kind: 'switch', title: 'Here', actuations: '3', reads_reset: true, settle_s: '7'});
 	assert.deepEqual(fromTyped({...toTyped(DOCUMENT, '.'), steps: [{...judgedAs(points, 'switch'), actuations: 'often'}]}).faults.map(fault => fault.pointer), ['/document/steps/0/actuations']);
 });
+
+test('limits of a switch in its unit are in that of the input', () => {
+	const switches = {steps: [{kind: 'switch'}]}, tolerance = {join: 'sum', terms: [{kind: 'absolute', plus: '0.2', minus: null}]};
+
+	assert.equal(toleranceWords(tolerance, switches), '\u00b10.2 in the input\u2019s unit');
+	assert.equal(toleranceWords(tolerance), '\u00b10.2 in the output\u2019s unit');
+});

@@ -42,6 +42,13 @@ export function judgedAs(step, kind) {
 	return {kind, title: step.title, percent: POINT_CHOICES[1].percent, pattern: 'up_down', cycles: '1', settle_s: step.settle_s, within_signal: false, error_at: 'applied'};
 }
 
+/** The kinds of terms in the words of this document: of a switch everything is in the unit of what goes in. @param {any} typed */
+export function termKinds(typed) {
+	const isSwitch = typed.steps?.some((/** @type {any} */ step) => step.kind === 'switch');
+
+	return TERM_KINDS.map(([kind, words]) => /** @type {[string, string]} */ ([kind, isSwitch ? words.replace('output', 'input') : words]));
+}
+
 /** What a new procedure starts from. */
 export const NEW_DOCUMENT = {
 	title: '', purpose: '', kinds: ['transmitter'], preparation: [], cautions: [], needs: [{role: 'input', text: '', optional: false}],
@@ -159,10 +166,10 @@ export function freshId(typed, stem) {
 	return `${stem}-${n}`;
 }
 
-/** A tolerance in words: '± 0.5 % of span plus ± 0.1 % of reading'. @param {any} tolerance as typed @returns {string} */
-export function toleranceWords(tolerance) {
+/** A tolerance in words: '± 0.5 % of span plus ± 0.1 % of reading'. @param {any} tolerance as typed @param {any} [typed] the document it stands in @returns {string} */
+export function toleranceWords(tolerance, typed = {}) {
 	const terms = tolerance.terms.map((/** @type {any} */ term) => {
-		const kind = TERM_KINDS.find(([value]) => value === term.kind)?.[1];
+		const kind = termKinds(typed).find(([value]) => value === term.kind)?.[1];
 		return `${term.minus === null ? `\u00b1${term.plus}` : `+${term.plus} / \u2212${term.minus}`} ${kind}`;
 	});
 	const joined = terms.join(tolerance.join === 'sum' ? ' plus ' : ' or ');

@@ -1,7 +1,7 @@
 /* Limits of the error: one or several terms joined by their sum or the greatest, alike upwards and downwards or not. */
 import {choiceBlank, deed, numberBlank} from '../../lib/blanks.js';
 import {h} from '../../lib/dom.js';
-import {LIMITS, TERM_KINDS} from './document.js';
+import {LIMITS, termKinds} from './document.js';
 import {sourceChoice} from './sources.js';
 
 const TERMS_MOST = 8;
@@ -38,7 +38,7 @@ export function limitsEditor({typed, changed, redraw}) {
 }
 
 /** Terms to fill in, add and take away. @param {any} tolerance as typed @param {string} title @param {string} pointer @param {Writing} writing */
-export function termsEditor(tolerance, title, pointer, {changed, redraw}) {
+export function termsEditor(tolerance, title, pointer, {typed, changed, redraw}) {
 	const list = tolerance.terms, several = list.length > 1;
 
 	return h('div', {class: 'terms'},
@@ -60,7 +60,7 @@ export function termsEditor(tolerance, title, pointer, {changed, redraw}) {
 					term.minus = text;
 					changed();
 				}})],
-				choiceBlank({label: `${what}: of what`, pointer: `${at}/kind`, value: term.kind, options: TERM_KINDS, write: value => {
+				choiceBlank({label: `${what}: of what`, pointer: `${at}/kind`, value: term.kind, options: termKinds(typed), write: value => {
 					term.kind = value;
 					changed();
 				}}),

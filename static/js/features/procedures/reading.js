@@ -14,17 +14,17 @@ export function documentReading(document) {
 		document.cautions.length > 0 && part('What can hurt', bullets(document.cautions.map((/** @type {any} */ caution) => caution.text))),
 		document.needs.length > 0 && part('What is needed', bullets(document.needs.map((/** @type {any} */ need) => `${need.text} (${need.role}${need.optional ? ', the test can be done without it' : ''})`))),
 		part('Steps', h('ol', {class: 'document-steps reading'}, typed.steps.map((/** @type {any} */ step) => h('li', {}, h('h3', {}, step.title), step.kind === 'points' ? points(step) : step.kind === 'switch' ? actuations(step) : checks(step))))),
-		part('Limits', h('dl', {class: 'facts'}, LIMITS.map(name => [h('dt', {}, t(`run.${name}`)), h('dd', {}, limit(typed.tolerance[name], name))]))),
+		part('Limits', h('dl', {class: 'facts'}, LIMITS.map(name => [h('dt', {}, t(`run.${name}`)), h('dd', {}, limit(typed.tolerance[name], name, typed))]))),
 		part('Judged by', h('p', {}, typed.decision.rule === 'simple' ? 'The limits as they stand.'
 			: ['The limits narrowed by a guard band of ', h('b', {}, typed.decision.guard_factor), ' times the expanded uncertainty of the reading.']),
 		h('p', {}, document.environment ? 'The surroundings are noted with the test.' : 'The surroundings need not be noted.')),
 		document.adjustment && part('Adjustment', h('p', {class: 'prose'}, document.adjustment)));
 }
 
-/** @param {any} tolerance @param {string} name */
-function limit(tolerance, name) {
+/** @param {any} tolerance @param {string} name @param {any} typed */
+function limit(tolerance, name, typed) {
 	if (tolerance)
-		return h('b', {}, toleranceWords(tolerance));
+		return h('b', {}, toleranceWords(tolerance, typed));
 	return name === 'adjust' ? 'only what is outside the as-found limits' : 'as the as-found limits';
 }
 

@@ -123,12 +123,12 @@ function switchResults(run) {
 	const heads = [`acted, ${unit}`, `error, ${unit}`, back && `went back, ${unit}`, back && reset !== null && `error, ${unit}`, back && `dead band, ${unit}`].filter(Boolean);
 
 	return [h('p', {}, `Set point ${shown(run.switch.shown_set_point)}, ${t(`direction.${run.switch.acts_on}`)}`, limits && `, limit ${shown(limits)}`, band && `; dead band ${shown(band)}`),
-		h('div', {class: 'table-frame', tabindex: 0, role: 'region', 'aria-label': `Results ${t(`run.${run.kind}`)}`}, h('table', {class: 'results switch-results'},
-			h('thead', {}, h('tr', {}, h('th', {scope: 'col'}, h('span', {class: 'visually-hidden'}, 'actuation')), heads.map(head => h('th', {scope: 'col', class: 'number'}, head)), h('th', {scope: 'col'}, 'verdict'))),
+		h('div', {class: 'table-frame', tabindex: 0, role: 'region', 'aria-label': `Results ${t(`run.${run.kind}`)}`}, h('table', {class: `switch-results${back && reset !== null ? ' resets' : ''}`},
+			h('thead', {}, h('tr', {}, h('th', {scope: 'col'}, h('span', {class: 'visually-hidden'}, 'actuation')), heads.map(head => h('th', {scope: 'col', class: ['number', String(head).startsWith('dead band') && 'band'].filter(Boolean).join(' ')}, head)), h('th', {scope: 'col', class: 'judged'}, 'verdict'))),
 			h('tbody', {}, actuations.map((/** @type {any} */ one) => h('tr', {}, h('th', {scope: 'row'}, one.cycle),
-				[h('b', {}, unitless(one.shown_set, unit)), unitless(one.shown_set_error, unit), back && unitless(one.shown_reset, unit), back && reset !== null && unitless(one.shown_reset_error, unit),
-					back && unitless(one.shown_dead_band, unit)].filter(cell => cell !== false).map(cell => h('td', {class: 'number'}, cell || '\u2013')),
-				h('td', {}, verdict(worst(one))))))))];
+				[h('b', {}, unitless(one.shown_set, unit)), unitless(one.shown_set_error, unit), back && unitless(one.shown_reset, unit), back && reset !== null && unitless(one.shown_reset_error, unit)].filter(cell => cell !== false).map(cell => h('td', {class: 'number'}, cell || '\u2013')),
+				back && h('td', {class: 'number band'}, unitless(one.shown_dead_band, unit) || '\u2013'),
+				h('td', {class: 'judged'}, verdict(worst(one))))))))];
 }
 
 const ORDER = ['not_judged', 'pass', 'conditional_pass', 'conditional_fail', 'fail'];

@@ -53,11 +53,13 @@ export function expected(run, point, settle) {
 	const allowed = low && high ? [h('span', {class: 'number nowrap'}, shown(low)), ' to ', h('span', {class: 'number nowrap'}, shown(high))]
 		: low || high ? [low ? 'at least ' : 'at most ', h('span', {class: 'number nowrap'}, shown(low ?? high))] : null;
 
+	const band = !acting && run.switch.shown_dead_band_limits;
+
 	return h('p', {class: 'entry-expected'},
 		at ? [acting ? 'Should act at ' : 'Should go back at ', h('b', {class: 'number'}, shown(at)), allowed && [', allowed ', allowed]]
-			: allowed ? ['Should go back at ', allowed] : 'Where it goes back is written down; no limit is set.',
+			: allowed ? ['Should go back at ', allowed] : !band && 'Where it goes back is written down; no limit is set.',
 		acting && settle > 0 && h('span', {class: 'muted'}, `. Begin well away from it; wait ${settle}\u00a0s between.`),
-		!acting && run.switch.shown_dead_band_limits && h('span', {class: 'muted'}, `. Dead band allowed: ${shown(run.switch.shown_dead_band_limits)}.`));
+		band && h('span', {class: at || allowed ? 'muted' : null}, `${at || allowed ? '. ' : ''}Dead band allowed: ${shown(band)}.`));
 }
 
 /** One line an actuation: acted, went back. @param {any} run @param {any[]} points with what is not yet sent @param {number} current index of the next point; -1 when there is none */
