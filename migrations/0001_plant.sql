@@ -324,11 +324,24 @@ CREATE TABLE certificate (
 	number TEXT NOT NULL UNIQUE,		-- 'BWW-2026-0017'
 	test_record_id TEXT NOT NULL REFERENCES test_record (id),
 	issued_by TEXT NOT NULL REFERENCES person (id),
-	issued_at INTEGER NOT NULL,
+	issued_at INTEGER NOT NULL,		-- of the reservation while it is being prepared
 	sealed INTEGER NOT NULL DEFAULT 0 CHECK (sealed IN (0, 1)),
-	state TEXT NOT NULL DEFAULT 'current' CHECK (state IN ('current', 'amended', 'void'))
+	pdf_sha256 TEXT,			-- of the sealed files; NULL without a seal
+	xml_sha256 TEXT,
+	state TEXT NOT NULL CHECK (state IN ('preparing', 'current', 'amended', 'void')),
+	reason TEXT NOT NULL DEFAULT '',	-- why it was amended or made void
+	replaced_by TEXT			-- number of the certificate that amends it
 ) STRICT;
 CREATE INDEX certificate_by_record ON certificate (test_record_id);
+
+CREATE TABLE certificate_file (			-- the sealed files as they were issued; never drawn again
+	number TEXT PRIMARY KEY REFERENCES certificate (number),
+	paper TEXT NOT NULL CHECK (paper IN ('a4', 'letter')),
+	pdf BLOB NOT NULL,
+	xml BLOB NOT NULL
+) STRICT;
+CREATE TRIGGER certificate_file_stays BEFORE UPDATE ON certificate_file BEGIN SELECT raise(ABORT, 'issued files never change'); END;
+CREATE TRIGGER certificate_file_remains BEFORE DELETE ON certificate_file BEGIN SELECT raise(ABORT, 'issued files are never removed'); END;
 
 CREATE TABLE finding (				-- an out-of-tolerance case
 	id TEXT PRIMARY KEY CHECK (length(id) = 36),

@@ -4,16 +4,19 @@
 
 #include <stdbool.h>
 #include "base/status.h"
+#include "report/issue.h"
 #include "store/person.h"
 #include "store/store.h"
 
 #define EXIT_USAGE 2 /* the command line, or the document, cannot be understood */
 
 struct config {
-	char *config, *listen, *data, *host, *tls_certificate, *tls_key,
-		*static_dir; /* owned; NULL where nothing is set */
+	/* owned; NULL where nothing is set */
+	char *config, *listen, *data, *host, *tls_certificate, *tls_key, *static_dir;
+	char *seal_passphrase_file, *seal_pkcs12, *seal_module, *seal_token, *seal_pin_file, *seal_certificate,
+		*seal_roots, *stamp_roots;
 	int port, threads, readers, idle_minutes, session_hours;
-	int demo; /* 0 or 1 */
+	int demo, unsealed; /* 0 or 1 */
 };
 
 /*
@@ -30,6 +33,14 @@ char *config_folder(const struct config *c);
 enum status config_plant_file(const struct config *c, bool make, char **path, struct err *err);
 /* Opens it, with the key of its ledger. What is open after a failure is in *out: close it. */
 enum status main_open(const struct config *c, bool make, struct store **out, struct err *err);
+
+/* What certificates are issued and judged with, as the settings say; the caller's, issuer_free. */
+enum status main_issuer(const struct config *c, struct issuer **out, struct err *err);
+
+/* Looks once a minute what is due by the clock. NULL when it could not be started (logged). */
+struct main_clock;
+struct main_clock *main_clock_start(struct store *store, struct issuer *issuer);
+void main_clock_stop(struct main_clock *c); /* NULL is allowed */
 
 /* The commands; each gets the words after its own name, and returns the exit status. */
 int main_serve(const struct config *c);

@@ -33,6 +33,24 @@ static const struct setting {
 	 "PEM certificate chain, for https (none)"},
 	{"tls-key", offsetof(struct config, tls_key), TEXT, 0, 0, 0, "FILE",
 	 "PEM private key of the certificate (none)"},
+	{"seal-passphrase-file", offsetof(struct config, seal_passphrase_file), TEXT, 0, 0, 0, "FILE",
+	 "passphrase of the seal's key, in its first line (LOOPLEDGER_SEAL_PASSPHRASE, else none)"},
+	{"seal-pkcs12", offsetof(struct config, seal_pkcs12), TEXT, 0, 0, 0, "FILE",
+	 "the company's key and certificate to seal with (a seal of the plant's own)"},
+	{"seal-module", offsetof(struct config, seal_module), TEXT, 0, 0, 0, "FILE",
+	 "library of a PKCS#11 device that holds the key (none)"},
+	{"seal-token", offsetof(struct config, seal_token), TEXT, 0, 0, 0, "URI",
+	 "the key on the device, pkcs11:token=...;object=... (none)"},
+	{"seal-pin-file", offsetof(struct config, seal_pin_file), TEXT, 0, 0, 0, "FILE",
+	 "PIN of the device, in its first line (LOOPLEDGER_SEAL_PIN, else none)"},
+	{"seal-certificate", offsetof(struct config, seal_certificate), TEXT, 0, 0, 0, "FILE",
+	 "PEM certificate and chain of the key on the device (the one on it)"},
+	{"seal-roots", offsetof(struct config, seal_roots), TEXT, 0, 0, 0, "FILE",
+	 "PEM roots under which a seal is this plant's too (none)"},
+	{"stamp-roots", offsetof(struct config, stamp_roots), TEXT, 0, 0, 0, "FILE",
+	 "PEM roots of the time stamp authorities to believe (none)"},
+	{"unsealed", offsetof(struct config, unsealed), FLAG, 0, 1, 0, "",
+	 "issue certificates without a seal; each says so on its face"},
 	{"threads", offsetof(struct config, threads), NUMBER, 1, 16, 16, "N", "threads that answer"},
 	{"readers", offsetof(struct config, readers), NUMBER, 1, 16, 4, "N",
 	 "connections that read the plant's file at the same time"},
@@ -216,6 +234,10 @@ enum status config_read(struct config *c, int argc, char **argv, const char **wo
 		rc = read_arguments(c, argc, argv, words, max, n, err);
 	if (!rc && !c->tls_certificate != !c->tls_key)
 		rc = err_set(err, INVALID, "", "tls-certificate and tls-key go together");
+	if (!rc && !c->seal_module != !c->seal_token)
+		rc = err_set(err, INVALID, "", "seal-module and seal-token go together");
+	if (!rc && c->seal_module && c->seal_pkcs12)
+		rc = err_set(err, INVALID, "", "seal-pkcs12 and seal-module exclude each other");
 	config_clear(&first);
 	return rc;
 }
@@ -235,7 +257,7 @@ void config_print_help(void)
 		char option[40];
 
 		snprintf(option, sizeof option, "--%s %s", settings[i].name, settings[i].argument);
-		printf("  %-24s %s", option, settings[i].help);
+		printf("  %-29s %s", option, settings[i].help);
 		if (settings[i].kind == NUMBER)
 			printf(" (%d)", settings[i].absent);
 		puts(settings[i].kind == FLAG ? "; in the file demo=yes (no)" : "");

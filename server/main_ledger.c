@@ -7,11 +7,11 @@
 #include "domain/ledger.h"
 #include "main.h"
 
-static enum status verify(struct store *store, bool *sound, struct err *err)
+static enum status verify(struct store *store, struct issuer *issuer, bool *sound, struct err *err)
 {
 	struct db *db = store_read_begin(store);
 	struct ledger_result r;
-	enum status rc = ledger_check(db, NULL, &r, err);
+	enum status rc = ledger_check(db, issuer_ledger_seal(issuer, store), &r, err);
 
 	store_read_end(store, db);
 	if (rc)
@@ -22,6 +22,9 @@ static enum status verify(struct store *store, bool *sound, struct err *err)
 		       r.why);
 	else
 		printf("%" PRId64 " %s, unbroken. Head %s\n", r.entries, r.entries == 1 ? "entry" : "entries", r.head);
+	if (*sound && r.checkpoints)
+		printf("%" PRId64 " checkpoints under the plant's seal fit, the newest at entry %" PRId64 ".\n",
+		       r.checkpoints, r.sealed_number);
 	return OK;
 }
 
@@ -46,6 +49,7 @@ int main_ledger(const struct config *c, int n, const char **words)
 {
 	bool verifies = n == 1 && !strcmp(words[0], "verify"), accepts = n == 2 && !strcmp(words[0], "accept");
 	struct store *store = NULL;
+	struct issuer *issuer = NULL;
 	struct err err = {0};
 	bool sound = true;
 	enum status rc;
@@ -57,8 +61,11 @@ int main_ledger(const struct config *c, int n, const char **words)
 	}
 	rc = main_open(c, false, &store, &err);
 	if (!rc)
-		rc = verifies ? verify(store, &sound, &err) : accept(store, words[1], &err);
+		rc = main_issuer(c, &issuer, &err);
+	if (!rc)
+		rc = verifies ? verify(store, issuer, &sound, &err) : accept(store, words[1], &err);
 	store_close(store);
+	issuer_free(issuer);
 	if (rc)
 		return main_fail(&err);
 	return sound ? EXIT_SUCCESS : EXIT_FAILURE;

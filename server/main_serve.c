@@ -27,6 +27,7 @@ struct serving {
 	char *certificate, *key;
 	struct app app;
 	struct http_server *server;
+	struct main_clock *clock; /* NULL for a plant that issues without a seal */
 };
 
 static enum status read_pem(const char *path, char **out, struct err *err)
@@ -88,6 +89,7 @@ static enum status look(struct store *store, struct plant_state *out, struct err
 static enum status prepare_demo(struct serving *s, struct err *err)
 {
 	struct plant_state plant;
+	size_t sealed;
 	enum status rc = look(s->store, &plant, err);
 
 	if (rc || !s->config->demo || plant.demo)
@@ -98,7 +100,10 @@ static enum status prepare_demo(struct serving *s, struct err *err)
 			"this folder holds a plant that is no demo; start it without --demo, or name another --data");
 	puts("Making the demo plant; this takes a few seconds, once.");
 	fflush(stdout);
-	return demo_load(s->store, err);
+	rc = demo_load(s->store, err);
+	if (!rc && !s->config->unsealed)
+		rc = issuer_seal_all(s->app.issuer, s->store, NULL, &sealed, err);
+	return rc;
 }
 
 static enum status start_server(struct serving *s, struct err *err)
@@ -122,14 +127,14 @@ static enum status start_server(struct serving *s, struct err *err)
 		return rc;
 	http.tls_certificate = s->certificate;
 	http.tls_key = s->key;
-	s->app = (struct app){.store = s->store,
-			      .version = LOOPLEDGER_VERSION,
-			      .static_dir = c->static_dir,
-			      .session_idle_ms = c->idle_minutes * 60000LL,
-			      .session_absolute_ms = c->session_hours * 3600000LL};
+	s->app.store = s->store;
+	s->app.version = LOOPLEDGER_VERSION;
+	s->app.static_dir = c->static_dir;
+	s->app.session_idle_ms = c->idle_minutes * 60000LL;
+	s->app.session_absolute_ms = c->session_hours * 3600000LL;
 	rc = http_server_start(&s->server, &http, err);
 	if (!rc)
-		s->app.port = http_server_port(s->server);
+		issuer_set_port(s->app.issuer, http_server_port(s->server));
 	return rc;
 }
 
@@ -144,14 +149,22 @@ static enum status start(struct serving *s, struct err *err)
 	if (!rc)
 		rc = main_open(s->config, true, &s->store, err);
 	if (!rc)
+		rc = main_issuer(s->config, &s->app.issuer, err);
+	if (!rc)
 		rc = prepare_demo(s, err);
-	return rc ? rc : start_server(s, err);
+	if (!rc)
+		rc = start_server(s, err);
+	if (!rc && !s->config->unsealed)
+		s->clock = main_clock_start(s->store, s->app.issuer);
+	return rc;
 }
 
 static void stop(struct serving *s)
 {
 	http_server_stop(s->server);
+	main_clock_stop(s->clock);
 	store_close(s->store);
+	issuer_free(s->app.issuer);
 	if (s->lock >= 0)
 		close(s->lock);
 	free(s->certificate);

@@ -3,9 +3,9 @@
 #define API_API_H
 
 #include "domain/actor.h"
-#include "domain/ledger.h"
 #include "domain/permission.h"
 #include "http/http.h"
+#include "report/issue.h"
 #include "store/store.h"
 
 struct app {
@@ -13,8 +13,7 @@ struct app {
 	const char *version;	/* of the program */
 	const char *static_dir; /* serve pages from this folder instead of the built-in ones; NULL as a rule */
 	long long session_idle_ms, session_absolute_ms;
-	const struct ledger_seal *ledger_seal; /* NULL: no key to seal with */
-	unsigned port; /* listened at; printed on certificates while no public address is set */
+	struct issuer *issuer;
 };
 
 extern const struct route api_routes[];

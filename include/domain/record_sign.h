@@ -16,13 +16,13 @@ enum status record_sign_performed(struct db *db, const struct actor *actor, cons
 /* "Reviewed", by another person than the one who performed it. */
 enum status record_sign_reviewed(struct db *db, const struct actor *actor, const char *id, const char *content_sha256,
 				 const char *remark, struct arena *a, struct err *err);
+/* "Approved", by a third person, after the review and before the certificate; the plant's settings say whether it is asked for. */
+enum status record_sign_approved(struct db *db, const struct actor *actor, const char *id, const char *content_sha256,
+				 const char *remark, struct arena *a, struct err *err);
 /* Back to the technician with a reason; the due date and an open finding are taken back until it is signed again. */
 enum status record_return(struct db *db, const struct actor *actor, const char *id, const char *reason, struct arena *a,
 			  struct err *err);
 /* Out of the record, with a reason; its certificate becomes void. */
 enum status record_void(struct db *db, const struct actor *actor, const char *id, const char *reason, struct arena *a,
 			struct err *err);
-/* Issues the certificate of a reviewed record: 'PREFIX-YYYY-NNNN'. */
-enum status record_issue(struct db *db, const struct actor *actor, const char *id, struct arena *a, struct err *err);
-
 #endif

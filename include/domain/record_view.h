@@ -17,7 +17,7 @@ struct record_todo {
 /* What must happen before it can be signed as performed, in order; the first one's phase is the record's. */
 size_t record_to_do(const struct record *r, struct record_todo out[RECORD_TODO_MAX]);
 
-enum record_act { ACT_EDIT, ACT_SIGN_PERFORMED, ACT_SIGN_REVIEWED, ACT_RETURN, ACT_VOID, ACT_ISSUE, RECORD_ACTS };
+enum record_act { ACT_EDIT, ACT_SIGN_PERFORMED, ACT_SIGN_REVIEWED, ACT_SIGN_APPROVED, ACT_RETURN, ACT_VOID, ACT_ISSUE, RECORD_ACTS };
 
 /* May this person do this to the record as it stands? */
 bool record_may(const struct record *r, const struct actor *actor, enum record_act act);
@@ -26,6 +26,9 @@ const char *record_act_word(enum record_act act);
 bool record_has_readings(const struct record *r);
 /* The person of the last "performed" since the last return; NULL when it is not performed. */
 const struct record_signature *record_performer(const struct record *r);
+/* The same for "reviewed" and "approved". */
+const struct record_signature *record_reviewer(const struct record *r);
+const struct record_signature *record_approver(const struct record *r);
 const char *standard_role_word(enum standard_role role);
 
 struct standard_candidate {

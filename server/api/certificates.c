@@ -1,15 +1,14 @@
-/* Certificates: looked up by number, and drawn as PDF, and written for machines, from the record each time. */
+/* Certificates: looked up by number; the sealed files as they were issued, or drawn from the record. */
 #include "api/api.h"
 #include "api/handlers.h"
 
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "domain/record.h"
 #include "domain/record_summary.h"
-#include "domain/setting.h"
 #include "listing.h"
-#include "report/certificate.h"
 #include "report/dcc.h"
 #include "store/certificate.h"
 
@@ -28,88 +27,80 @@ enum status api_certificate_get(struct request *req, struct reply *reply)
 					   json_time_or_null(c.issued_at), "issued_by", c.issued_by_name));
 }
 
-static const char *verify_address(const struct app *app, const struct settings *settings, const char *number,
-				  struct arena *a)
+/* A certificate that no longer stands is shown with that written across it; as it was issued on request. */
+static bool wants_issued(struct request *req, const struct record *r)
 {
-	const char *base = settings->public_address;
-	int length;
+	const char *as = listing_query(req, "as");
 
-	if (!base || !*base)
-		return arena_printf(a, "http://127.0.0.1:%u/verify/%s", app->port, number);
-	length = (int)strlen(base);
-	while (length > 0 && base[length - 1] == '/')
-		length--;
-	return arena_printf(a, "%.*s/verify/%s", length, base, number);
+	return !strcmp(r->certificate_state, "current") || (as && !strcmp(as, "issued"));
 }
 
-/* What a certificate says of the plant; CONFLICT while there is no certificate. */
-static enum status options_of(struct request *req, const struct record *r, struct certificate_options *options,
-			      struct err *err)
+/* NOT_FOUND when it is to be drawn. */
+static enum status take_issued(struct request *req, struct reply *reply, const struct record *r, const char *paper,
+			       bool xml)
 {
-	struct app *app = req->app;
-	struct settings settings;
+	struct certificate_file file;
 	enum status rc;
 
-	if (!r->certificate_number)
-		return err_set(err, CONFLICT, "", "%s has no certificate yet: it is issued after the review",
-			       r->number);
-	rc = settings_get(api_db(req), &req->arena, &settings, err);
+	if (!r->certificate_number || !r->certificate_sealed || !wants_issued(req, r))
+		return NOT_FOUND;
+	rc = store_certificate_file_get(api_db(req), r->certificate_number, &req->arena, &file, &reply->err);
 	if (rc)
 		return rc;
-	*options = (struct certificate_options){
-		.plant_name = settings.plant_name,
-		.plant_address = *settings.plant_address ? settings.plant_address : NULL,
-		.verify_address = verify_address(app, &settings, r->certificate_number, &req->arena),
-		.paper = settings.paper,
-		.program = arena_printf(&req->arena, "Loopledger %s", app->version),
-	};
+	if (paper && strcmp(paper, file.paper) != 0)
+		return NOT_FOUND;
+	reply->size = xml ? file.xml_size : file.pdf_size;
+	reply->bytes = malloc(reply->size);
+	if (!reply->bytes)
+		return err_set(&reply->err, NO_MEMORY, "", "out of memory");
+	memcpy(reply->bytes, xml ? file.xml : file.pdf, reply->size);
 	return OK;
 }
 
-static enum status draw(struct request *req, struct reply *reply, const struct record *r)
+static enum status draw(struct request *req, struct reply *reply, const struct record *r, const char *paper, bool xml)
 {
-	static const char *const papers[] = {"a4", "letter", NULL};
+	const struct app *app = req->app;
 	struct certificate_options options;
-	const char *paper;
-	enum status rc = listing_word(req, "paper", papers, &paper, &reply->err);
+	enum status rc = issuer_options(app->issuer, api_db(req), r, &req->arena, &options, &reply->err);
 
-	if (!rc)
-		rc = options_of(req, r, &options, &reply->err);
 	if (rc)
 		return rc;
 	if (paper)
 		options.paper = strcmp(paper, "letter") ? PAPER_A4 : PAPER_LETTER;
-	snprintf(reply->file_name, sizeof reply->file_name, "%s.pdf", r->certificate_number);
-	reply->content_type = "application/pdf";
-	return certificate_pdf(r, &options, &reply->bytes, &reply->size, &reply->err);
+	return xml ? dcc_xml(r, &options, &reply->bytes, &reply->size, &reply->err) :
+		     certificate_pdf(r, &options, &reply->bytes, &reply->size, &reply->err);
+}
+
+static enum status give(struct request *req, struct reply *reply, bool xml)
+{
+	static const char *const papers[] = {"a4", "letter", NULL}, *const forms[] = {"issued", NULL};
+	const char *paper, *as;
+	struct record r;
+	enum status rc = listing_word(req, "paper", papers, &paper, &reply->err);
+
+	if (!rc)
+		rc = listing_word(req, "as", forms, &as, &reply->err);
+	if (!rc)
+		rc = record_load(api_db(req), req->params[0], &req->arena, &r, &reply->err);
+	if (rc)
+		return rc;
+	rc = take_issued(req, reply, &r, paper, xml);
+	if (rc == NOT_FOUND)
+		rc = draw(req, reply, &r, paper, xml);
+	if (!rc) {
+		snprintf(reply->file_name, sizeof reply->file_name, "%s.%s", r.certificate_number, xml ? "xml" : "pdf");
+		reply->content_type = xml ? "application/xml" : "application/pdf";
+	}
+	record_clear(&r);
+	return rc;
 }
 
 enum status api_record_certificate_pdf(struct request *req, struct reply *reply)
 {
-	struct record r;
-	enum status rc = record_load(api_db(req), req->params[0], &req->arena, &r, &reply->err);
-
-	if (rc)
-		return rc;
-	rc = draw(req, reply, &r);
-	record_clear(&r);
-	return rc;
+	return give(req, reply, false);
 }
 
 enum status api_record_certificate_xml(struct request *req, struct reply *reply)
 {
-	struct certificate_options options;
-	struct record r;
-	enum status rc = record_load(api_db(req), req->params[0], &req->arena, &r, &reply->err);
-
-	if (rc)
-		return rc;
-	rc = options_of(req, &r, &options, &reply->err);
-	if (!rc) {
-		snprintf(reply->file_name, sizeof reply->file_name, "%s.xml", r.certificate_number);
-		reply->content_type = "application/xml";
-		rc = dcc_xml(&r, &options, &reply->bytes, &reply->size, &reply->err);
-	}
-	record_clear(&r);
-	return rc;
+	return give(req, reply, true);
 }

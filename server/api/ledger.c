@@ -102,7 +102,7 @@ enum status api_ledger_check(struct request *req, struct reply *reply)
 {
 	const struct app *app = req->app;
 	struct ledger_result r;
-	enum status rc = ledger_check(api_db(req), app->ledger_seal, &r, &reply->err);
+	enum status rc = ledger_check(api_db(req), issuer_ledger_seal(app->issuer, app->store), &r, &reply->err);
 
 	if (rc)
 		return rc;

@@ -1,3 +1,4 @@
+#include "domain/setting.h"
 #include "record_json.h"
 #include <math.h>
 #include <stdio.h>
@@ -180,9 +181,11 @@ static json_t *certificate_json(const struct record *r)
 {
 	if (!r->certificate_number)
 		return json_null();
-	return json_pack("{s:s, s:o, s:s, s:s}", "number", r->certificate_number, "issued_at",
+	return json_pack("{s:s, s:o, s:s, s:s, s:b, s:o, s:o}", "number", r->certificate_number, "issued_at",
 			 json_time_or_null(r->certificate_at), "issued_by", r->certificate_by, "state",
-			 r->certificate_state);
+			 r->certificate_state, "sealed", r->certificate_sealed, "reason",
+			 json_text_or_null(r->certificate_reason), "replaced_by",
+			 json_text_or_null(r->certificate_replaced_by));
 }
 
 static json_t *finding_json(const struct record *r)
@@ -205,12 +208,14 @@ static json_t *to_do_json(const struct record *r)
 	return list;
 }
 
-static json_t *may_json(const struct record *r, const struct actor *actor)
+/* Where the plant asks for no approval none is offered; where it does, issuing waits for it. */
+static json_t *may_json(const struct record *r, const struct actor *actor, bool approval)
 {
+	enum record_act not_now = !approval ? ACT_SIGN_APPROVED : record_approver(r) ? RECORD_ACTS : ACT_ISSUE;
 	json_t *list = json_array();
 
 	for (int act = 0; act < RECORD_ACTS; act++)
-		if (record_may(r, actor, (enum record_act)act))
+		if (act != (int)not_now && record_may(r, actor, (enum record_act)act))
 			json_array_append_new(list, json_string(record_act_word((enum record_act)act)));
 	return list;
 }
@@ -237,26 +242,29 @@ static json_t *about_json(const struct record *r, json_t *needs)
 			 r->procedure.environment, "condition", r->condition, "remarks", r->remarks);
 }
 
-static json_t *progress_json(const struct record *r, const struct actor *actor, struct arena *a)
+static json_t *progress_json(const struct record *r, const struct actor *actor, bool approval, struct arena *a)
 {
 	return json_pack("{s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "wiring", wiring_json(r, a), "checks",
 			 checks_json(r), "runs", runs_json(r), "adjustment", adjustment_json(r), "signatures",
 			 signatures_json(r), "certificate", certificate_json(r), "finding", finding_json(r), "to_do",
-			 to_do_json(r), "may", may_json(r, actor));
+			 to_do_json(r), "may", may_json(r, actor, approval));
 }
 
 enum status record_to_json(struct db *db, const struct record *r, const struct actor *actor, struct arena *a,
 			   json_t **out, struct err *err)
 {
 	json_t *needs = json_array(), *progress;
+	struct settings settings;
 	enum status rc = needs_json(db, r, a, needs, err);
 
+	if (!rc)
+		rc = settings_get(db, a, &settings, err);
 	if (rc) {
 		json_decref(needs);
 		return rc;
 	}
 	*out = about_json(r, needs);
-	progress = progress_json(r, actor, a);
+	progress = progress_json(r, actor, settings.approval, a);
 	if (!*out || !progress || json_object_update(*out, progress)) {
 		json_decref(*out);
 		rc = err_set(err, NO_MEMORY, "", "out of memory");

@@ -14,7 +14,7 @@ static void confirmed(struct json_in *in)
 
 enum status api_record_sign(struct request *req, struct reply *reply)
 {
-	static const char *const meanings[] = {"performed", "reviewed", NULL};
+	static const char *const meanings[] = {"performed", "reviewed", "approved", NULL};
 	const char *hash, *remark;
 	struct json_in in;
 	enum status rc;
@@ -31,8 +31,11 @@ enum status api_record_sign(struct request *req, struct reply *reply)
 	if (meaning == 0)
 		rc = record_sign_performed(api_db(req), api_actor(req), req->params[0], hash, remark, &req->arena,
 					   &reply->err);
-	else
+	else if (meaning == 1)
 		rc = record_sign_reviewed(api_db(req), api_actor(req), req->params[0], hash, remark, &req->arena,
+					  &reply->err);
+	else
+		rc = record_sign_approved(api_db(req), api_actor(req), req->params[0], hash, remark, &req->arena,
 					  &reply->err);
 	return record_reply_after(reply, 200, rc);
 }
@@ -67,11 +70,20 @@ enum status api_record_void(struct request *req, struct reply *reply)
 	return record_reply_after(reply, 200, rc);
 }
 
+/* Drawing and sealing happen outside the writer, so the route is plain. */
 enum status api_record_issue(struct request *req, struct reply *reply)
 {
+	const struct app *app = req->app;
 	enum status rc = no_members(req, &reply->err);
 
 	if (!rc)
-		rc = record_issue(api_db(req), api_actor(req), req->params[0], &req->arena, &reply->err);
-	return record_reply_after(reply, 201, rc);
+		rc = issuer_issue(app->issuer, app->store, api_actor(req), req->params[0], &reply->err);
+	if (rc)
+		return rc;
+	reply->http_status = 201;
+	req->db = store_read_begin(app->store);
+	rc = record_reply(req, reply);
+	store_read_end(app->store, req->db);
+	req->db = NULL;
+	return rc;
 }

@@ -5,6 +5,7 @@
 #include "base/time.h"
 #include "demo_internal.h"
 #include "demo_test.h"
+#include "domain/certificate.h"
 #include "domain/finding.h"
 #include "domain/record_sign.h"
 #include "domain/standard.h"
@@ -143,7 +144,7 @@ static enum status review(struct story *s, const struct event *e)
 		record_clear(&r);
 	}
 	if (!rc)
-		rc = record_issue(d->db, lead, id, &scratch, d->err);
+		rc = certificate_issue_unsealed(d->db, lead, id, &scratch, d->err);
 	arena_clear(&scratch);
 	return rc;
 }

@@ -227,6 +227,9 @@ static enum status take_certificate_and_finding(struct db *db, struct record *r,
 		r->certificate_by = c.issued_by_name;
 		r->certificate_state = c.state;
 		r->certificate_at = c.issued_at;
+		r->certificate_sealed = c.sealed;
+		r->certificate_reason = c.reason && *c.reason ? c.reason : NULL;
+		r->certificate_replaced_by = c.replaced_by;
 	} else if (rc != NOT_FOUND) {
 		return rc;
 	}

@@ -193,6 +193,43 @@ enum status record_sign_reviewed(struct db *db, const struct actor *actor, const
 	return end(&s, rc ? rc : review(&s, content_sha256, remark));
 }
 
+static bool signed_by(const struct record_signature *by, const struct actor *actor)
+{
+	return by && !strcmp(by->person_id, actor->person_id);
+}
+
+static enum status approve(struct signing *s, const char *content_sha256, const char *remark)
+{
+	enum status rc = must_be_as_performed(s);
+
+	if (s->r.state != RECORD_REVIEWED)
+		return err_set(s->err, CONFLICT, "", "an approval follows the review: %s is %s", s->r.number,
+			       record_state_word(s->r.state));
+	if (record_approver(&s->r))
+		return err_set(s->err, CONFLICT, "", "%s is approved already", s->r.number);
+	if (signed_by(record_performer(&s->r), s->actor) || signed_by(record_reviewer(&s->r), s->actor))
+		return err_set(s->err, FORBIDDEN, "",
+			       "you performed or reviewed this test: another person approves it");
+	if (!rc)
+		rc = must_be_as_shown(s, content_sha256);
+	if (!rc)
+		rc = add_signature(s, "approved", PERM_REVIEW, remark);
+	if (!rc) /* the state stays, but what was read before is no longer all of it */
+		rc = store_record_set_state(s->db, s->r.id, "reviewed", 0, s->err);
+	if (!rc)
+		rc = note(s, "sign", remark, "reviewed", json_pack("{s:s}", "meaning", "approved"));
+	return rc;
+}
+
+enum status record_sign_approved(struct db *db, const struct actor *actor, const char *id, const char *content_sha256,
+				 const char *remark, struct arena *a, struct err *err)
+{
+	struct signing s = {.db = db, .actor = actor, .a = a, .err = err};
+	enum status rc = begin(&s, id, PERM_REVIEW, "sign a test as approved");
+
+	return end(&s, rc ? rc : approve(&s, content_sha256, remark));
+}
+
 /*
  * The test no longer counts, so the due date that it had moved goes back to the day of the test: due at once. A date
  * that somebody has set since is left alone.
@@ -279,7 +316,7 @@ static enum status make_void(struct signing *s, const char *reason)
 	if (!rc)
 		rc = store_record_set_state(s->db, s->r.id, "void", time_now_ms(), s->err);
 	if (!rc && s->r.certificate_number)
-		rc = store_certificate_set_state(s->db, s->r.certificate_number, "void", s->err);
+		rc = store_certificate_set_state(s->db, s->r.certificate_number, "void", reason, NULL, s->err);
 	if (!rc)
 		rc = take_back_due_date(s, "made void");
 	if (!rc)
@@ -296,56 +333,4 @@ enum status record_void(struct db *db, const struct actor *actor, const char *id
 	enum status rc = begin(&s, id, PERM_MANAGE, "make a test void");
 
 	return end(&s, rc ? rc : make_void(&s, reason));
-}
-
-static enum status next_number(struct signing *s, int64_t now, char number[64])
-{
-	char series[32], year[DATE_TEXT_SIZE];
-	struct settings settings;
-	int64_t n;
-	enum status rc;
-
-	date_to_text(date_of_time(now), year);
-	year[4] = '\0';
-	snprintf(series, sizeof series, "certificate-%s", year);
-	rc = store_counter_next(s->db, series, &n, s->err);
-	if (!rc)
-		rc = settings_get(s->db, s->a, &settings, s->err);
-	if (!rc)
-		snprintf(number, 64, "%.40s-%s-%04lld", settings.certificate_prefix, year, (long long)n);
-	return rc;
-}
-
-static enum status issue(struct signing *s)
-{
-	int64_t now = time_now_ms();
-	char number[64] = "";
-	struct certificate c = {
-		.number = number, .test_record_id = s->r.id, .issued_by = s->actor->person_id, .issued_at = now};
-	enum status rc;
-
-	if (s->r.state == RECORD_CERTIFIED)
-		return err_set(s->err, CONFLICT, "", "%s has its certificate: %s", s->r.number,
-			       s->r.certificate_number);
-	if (s->r.state != RECORD_REVIEWED)
-		return err_set(s->err, CONFLICT, "", "a certificate follows the review: %s is %s", s->r.number,
-			       record_state_word(s->r.state));
-	rc = must_be_as_performed(s);
-	if (!rc)
-		rc = next_number(s, now, number);
-	if (!rc)
-		rc = store_certificate_add(s->db, &c, s->err);
-	if (!rc)
-		rc = store_record_set_state(s->db, s->r.id, "certified", now, s->err);
-	if (!rc)
-		rc = note(s, "issue", "", "certified", json_pack("{s:s}", "certificate_number", number));
-	return rc;
-}
-
-enum status record_issue(struct db *db, const struct actor *actor, const char *id, struct arena *a, struct err *err)
-{
-	struct signing s = {.db = db, .actor = actor, .a = a, .err = err};
-	enum status rc = begin(&s, id, PERM_REVIEW, "issue a certificate");
-
-	return end(&s, rc ? rc : issue(&s));
 }

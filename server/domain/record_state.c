@@ -33,7 +33,8 @@ const char *standard_role_word(enum standard_role role)
 
 const char *record_act_word(enum record_act act)
 {
-	static const char *const words[] = {"edit", "sign_performed", "sign_reviewed", "return", "void", "issue"};
+	static const char *const words[] = {"edit",   "sign_performed", "sign_reviewed", "sign_approved",
+					    "return", "void",		"issue"};
 
 	return words[act];
 }
@@ -199,21 +200,35 @@ bool record_has_readings(const struct record *r)
 	return false;
 }
 
-const struct record_signature *record_performer(const struct record *r)
+/* The newest signature of a meaning since the last return. */
+static const struct record_signature *newest(const struct record *r, const char *meaning)
 {
 	for (size_t i = r->n_signatures; i-- > 0;) {
 		if (!strcmp(r->signatures[i].meaning, "returned"))
 			return NULL;
-		if (!strcmp(r->signatures[i].meaning, "performed"))
+		if (!strcmp(r->signatures[i].meaning, meaning))
 			return &r->signatures[i];
 	}
 	return NULL;
 }
 
-static bool somebody_else_performed(const struct record *r, const struct actor *actor)
+const struct record_signature *record_performer(const struct record *r)
 {
-	const struct record_signature *s = record_performer(r);
+	return newest(r, "performed");
+}
 
+const struct record_signature *record_reviewer(const struct record *r)
+{
+	return newest(r, "reviewed");
+}
+
+const struct record_signature *record_approver(const struct record *r)
+{
+	return newest(r, "approved");
+}
+
+static bool another_than(const struct record_signature *s, const struct actor *actor)
+{
 	return s && actor->person_id && strcmp(s->person_id, actor->person_id) != 0;
 }
 
@@ -230,7 +245,11 @@ bool record_may(const struct record *r, const struct actor *actor, enum record_a
 		return open && r->phase == PHASE_SIGN && permission_granted(actor->roles, PERM_TEST);
 	case ACT_SIGN_REVIEWED:
 		return r->state == RECORD_PERFORMED && permission_granted(actor->roles, PERM_REVIEW) &&
-		       somebody_else_performed(r, actor);
+		       another_than(record_performer(r), actor);
+	case ACT_SIGN_APPROVED:
+		return r->state == RECORD_REVIEWED && permission_granted(actor->roles, PERM_REVIEW) &&
+		       !record_approver(r) && another_than(record_performer(r), actor) &&
+		       another_than(record_reviewer(r), actor);
 	case ACT_RETURN:
 		return (r->state == RECORD_PERFORMED || r->state == RECORD_REVIEWED) &&
 		       permission_granted(actor->roles, PERM_REVIEW);

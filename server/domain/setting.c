@@ -26,7 +26,7 @@ static enum status get(struct db *db, const char *key, const char *absent, struc
 
 enum status settings_get(struct db *db, struct arena *a, struct settings *out, struct err *err)
 {
-	const char *paper, *demo;
+	const char *paper, *demo, *approval, *verify_public, *seal_each;
 	enum status rc;
 
 	*out = (struct settings){0};
@@ -40,10 +40,21 @@ enum status settings_get(struct db *db, struct arena *a, struct settings *out, s
 	if (!rc)
 		rc = get(db, "public_address", "", a, &out->public_address, err);
 	if (!rc)
+		rc = get(db, "approval", "", a, &approval, err);
+	if (!rc)
+		rc = get(db, "verify_public", "", a, &verify_public, err);
+	if (!rc)
+		rc = get(db, "seal_each", "", a, &seal_each, err);
+	if (!rc)
+		rc = get(db, "time_stamp", "", a, &out->time_stamp, err);
+	if (!rc)
 		rc = get(db, "demo", "", a, &demo, err);
 	if (rc)
 		return rc;
 	out->paper = strcmp(paper, "letter") ? PAPER_A4 : PAPER_LETTER;
+	out->approval = !strcmp(approval, "yes");
+	out->verify_public = !strcmp(verify_public, "yes");
+	out->seal_each = !strcmp(seal_each, "yes");
 	out->demo = *demo != '\0';
 	return OK;
 }
@@ -67,13 +78,12 @@ static bool is_web_address(const char *s)
 	return *host && *host != '/' && !strpbrk(host, " \"<>\\^`{|}?#@");
 }
 
-static const char *address_from_json(struct json_in *in)
+static const char *address_from_json(struct json_in *in, const char *name)
 {
-	const char *address = json_in_text_optional(in, "public_address", 200);
+	const char *address = json_in_text_optional(in, name, 200);
 
 	if (address && !is_web_address(address))
-		json_in_reject(in, "public_address",
-			       "public_address begins with http:// or https:// and a name, without ? or #");
+		json_in_reject(in, name, "%s begins with http:// or https:// and a name, without ? or #", name);
 	return address ? address : "";
 }
 
@@ -88,15 +98,25 @@ enum status settings_from_json(json_t *body, struct settings *out, struct err *e
 	out->plant_address = text ? text : "";
 	out->certificate_prefix = prefix_from_json(&in);
 	out->paper = json_in_word(&in, "paper", paper_words) == PAPER_LETTER ? PAPER_LETTER : PAPER_A4;
-	out->public_address = address_from_json(&in);
+	out->public_address = address_from_json(&in, "public_address");
+	out->approval = json_in_bool_optional(&in, "approval", false);
+	out->verify_public = json_in_bool_optional(&in, "verify_public", false);
+	out->seal_each = json_in_bool_optional(&in, "seal_each", false);
+	out->time_stamp = address_from_json(&in, "time_stamp");
 	return json_in_end(&in);
 }
 
 json_t *settings_to_json(const struct settings *s)
 {
-	return json_pack("{s:s, s:s, s:s, s:s, s:s}", "plant_name", s->plant_name, "plant_address", s->plant_address,
-			 "certificate_prefix", s->certificate_prefix, "paper", paper_word(s->paper), "public_address",
-			 s->public_address);
+	return json_pack("{s:s, s:s, s:s, s:s, s:s, s:b, s:b, s:b, s:s}", "plant_name", s->plant_name, "plant_address",
+			 s->plant_address, "certificate_prefix", s->certificate_prefix, "paper", paper_word(s->paper),
+			 "public_address", s->public_address, "approval", s->approval, "verify_public",
+			 s->verify_public, "seal_each", s->seal_each, "time_stamp", s->time_stamp);
+}
+
+static enum status put_flag(struct db *db, const char *key, bool on, int64_t now, struct err *err)
+{
+	return store_setting_put(db, key, on ? "yes" : "no", now, err);
 }
 
 static enum status put_all(struct db *db, const struct settings *s, struct err *err)
@@ -112,6 +132,14 @@ static enum status put_all(struct db *db, const struct settings *s, struct err *
 		rc = store_setting_put(db, "paper", paper_word(s->paper), now, err);
 	if (!rc)
 		rc = store_setting_put(db, "public_address", s->public_address, now, err);
+	if (!rc)
+		rc = put_flag(db, "approval", s->approval, now, err);
+	if (!rc)
+		rc = put_flag(db, "verify_public", s->verify_public, now, err);
+	if (!rc)
+		rc = put_flag(db, "seal_each", s->seal_each, now, err);
+	if (!rc)
+		rc = store_setting_put(db, "time_stamp", s->time_stamp, now, err);
 	return rc;
 }
 

@@ -19,8 +19,9 @@ void certificate_title(struct page *p, const struct certificate *c)
 	page_text(p, p->left + half, right_y, width - half, ALIGN_RIGHT, &STYLE_LABEL,
 		  words_say(c->w, "issued %s", words_date(r->certificate_at, when)));
 	p->y += page_text(p, p->left, y, half, ALIGN_LEFT, &STYLE_TITLE, "Calibration certificate") + 2;
-	p->y += page_text(p, p->left, p->y, half, ALIGN_LEFT, &STYLE_STRONG,
-			  "UNSEALED \u2013 printed without the plant\u2019s cryptographic seal");
+	p->y += page_text(p, p->left, p->y, half, ALIGN_LEFT, c->options->sealed ? &STYLE_TEXT : &STYLE_STRONG,
+			  c->options->sealed ? "The PDF carries the plant\u2019s seal: any change to it shows" :
+					       "UNSEALED \u2013 printed without the plant\u2019s cryptographic seal");
 	p->y += 12;
 	p->y += page_text(p, p->left, p->y, width, ALIGN_LEFT, &STYLE_NAME, r->instrument.tag);
 	p->y += page_text(p, p->left, p->y, width, ALIGN_LEFT, &service, r->instrument.service);
@@ -339,4 +340,8 @@ void certificate_signatures(struct page *p, const struct certificate *c)
 	if (r->content_sha256[0])
 		p->y += page_text(p, p->left, p->y, p->right - p->left, ALIGN_LEFT, &STYLE_NOTE,
 				  words_say(c->w, "SHA-256 of what was signed: %s", r->content_sha256));
+	if (c->options->sealed && c->options->root_fingerprint)
+		p->y += page_text(p, p->left, p->y, p->right - p->left, ALIGN_LEFT, &STYLE_NOTE,
+				  words_say(c->w, "SHA-256 of the root that the seal is under: %s",
+					    c->options->root_fingerprint));
 }

@@ -164,6 +164,7 @@ int plant_setup(void **state)
 	assert_non_null(p);
 	fixture_setup(&f);
 	p->f = f;
+	fixture_sql(p->f, "INSERT INTO setting (key, value, updated_at) VALUES ('plant_name', 'Harrow Vale Works', 0)");
 	p->f->as = LEAD;
 	add_register(p);
 	add_standards(p);

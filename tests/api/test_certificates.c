@@ -4,6 +4,8 @@
 #include <stdio.h>
 #include <string.h>
 #include "base/time.h"
+#include "report/dcc.h"
+#include "report/seal_verify.h"
 
 /* fontconfig keeps pointers as offsets, where the leak checker does not find them again. */
 const char *__lsan_default_suppressions(void);
@@ -79,7 +81,7 @@ static void it_is_found_by_its_number(void **state)
 	assert_int_equal(ask(p, "GET", "/api/v1/certificates/BWW-1999-0001", NULL), 404);
 }
 
-static void the_pdf_is_drawn_from_the_record(void **state)
+static void the_pdf_is_a_pdf(void **state)
 {
 	struct plant *p = *state;
 
@@ -96,7 +98,7 @@ static void the_pdf_is_drawn_from_the_record(void **state)
 	assert_int_equal(record_ask(p, "GET", "/certificate.pdf", NULL), 401);
 }
 
-/* DCC schema 3.3.0: root, namespace and version of the document; it says itself that it is not sealed. */
+/* DCC schema 3.3.0: root, namespace and version of the document. */
 static void the_certificate_for_machines_is_written_from_the_record(void **state)
 {
 	struct plant *p = *state;
@@ -113,11 +115,202 @@ static void the_certificate_for_machines_is_written_from_the_record(void **state
 	assert_string_equal(p->f->content_type, "application/xml");
 	assert_non_null(strstr(p->f->text, "<dcc:digitalCalibrationCertificate xmlns:dcc=\"https://ptb.de/dcc\""));
 	assert_non_null(strstr(p->f->text, "schemaVersion=\"3.3.0\""));
-	assert_non_null(strstr(p->f->text, "<!-- not sealed"));
+	assert_null(strstr(p->f->text, "<!-- not sealed"));
 	assert_non_null(strstr(p->f->text, number));
 	assert_non_null(strstr(p->f->text, "FV-301"));
 	p->f->as = NOBODY;
 	assert_int_equal(record_ask(p, "GET", "/certificate.xml", NULL), 401);
+}
+
+/* ---- the seal ---- */
+
+static const struct seal_roots *roots(struct plant *p)
+{
+	const struct seal_roots *out = NULL;
+	struct err err = {0};
+
+	assert_int_equal(issuer_roots(p->f->app.issuer, p->f->app.store, &out, &err), OK);
+	assert_non_null(out);
+	return out;
+}
+
+static struct seal_report judged(struct plant *p)
+{
+	struct seal_report r;
+	struct err err = {0};
+
+	assert_int_equal(seal_verify(p->f->text, p->f->size, roots(p), NULL, &r, &err), OK);
+	return r;
+}
+
+static void an_issued_certificate_carries_the_plants_seal_and_never_changes(void **state)
+{
+	struct plant *p = *state;
+	struct seal_report first, again;
+
+	certify(p, 1.2);
+	assert_true(cJSON_IsTrue(at(p->f->answer, "/certificate/sealed")));
+	assert_int_equal(record_ask(p, "GET", "/certificate.pdf", NULL), 200);
+	first = judged(p);
+	assert_true(first.sound && first.trusted);
+	assert_int_equal(first.count, 1);
+	assert_string_equal(first.signature[0].name, "Harrow Vale Works");
+	assert_int_equal(ask(p, "PUT", "/api/v1/settings", "{}"), 403); /* and whatever happens to the plant's name */
+	fixture_sql(p->f, "UPDATE setting SET value = 'Another name' WHERE key = 'plant_name'");
+	assert_int_equal(record_ask(p, "GET", "/certificate.pdf", NULL), 200);
+	again = judged(p);
+	assert_string_equal(again.sha256, first.sha256);
+	p->f->as = LEAD_ADMINISTRATOR;
+	assert_int_equal(ask(p, "GET", "/api/v1/ledger?thing=test_record&field=pdf_sha256", NULL), 200);
+	assert_string_equal(text_of(p, "/items/0/after/pdf_sha256"), first.sha256);
+}
+
+static void the_record_for_machines_is_sealed_and_lies_inside_the_pdf(void **state)
+{
+	struct plant *p = *state;
+	struct dcc_report r;
+	struct err err = {0};
+
+	certify(p, 0);
+	assert_int_equal(record_ask(p, "GET", "/certificate.pdf", NULL), 200);
+	assert_non_null(memmem(p->f->text, p->f->size, "/EmbeddedFile", 13));
+	assert_int_equal(record_ask(p, "GET", "/certificate.xml", NULL), 200);
+	assert_int_equal(dcc_verify(p->f->text, p->f->size, roots(p), &r, &err), OK);
+	assert_true(r.sound && r.trusted && r.as_written);
+}
+
+/* Another paper is a drawing, not the sealed file, and has no seal to show. */
+static void a_copy_on_other_paper_is_not_the_sealed_file(void **state)
+{
+	struct plant *p = *state;
+
+	certify(p, 0);
+	assert_int_equal(record_ask(p, "GET", "/certificate.pdf?paper=a4", NULL), 200);
+	assert_true(judged(p).sound);
+	assert_int_equal(record_ask(p, "GET", "/certificate.pdf?paper=letter", NULL), 200);
+	assert_false(judged(p).sound);
+	assert_int_equal(judged(p).count, 0);
+}
+
+static void each_signature_becomes_a_revision_when_the_plant_wants_it_so(void **state)
+{
+	struct plant *p = *state;
+	struct seal_report r;
+
+	fixture_sql(p->f, "INSERT INTO setting (key, value, updated_at) VALUES ('seal_each', 'yes', 0)");
+	certify(p, 0);
+	assert_int_equal(record_ask(p, "GET", "/certificate.pdf", NULL), 200);
+	r = judged(p);
+	assert_true(r.sound && r.trusted);
+	assert_int_equal(r.count, 3);
+	assert_string_equal(r.signature[0].field, "performed");
+	assert_string_equal(r.signature[0].name, "Tessa Quill");
+	assert_string_equal(r.signature[1].name, "Corin Vale");
+	assert_non_null(strstr(r.signature[1].reason, "Reviewed the record"));
+	assert_true(r.signature[2].covers_whole_file);
+}
+
+/* ---- when sealing fails ---- */
+
+static void expect_still_reviewed(struct plant *p, int status, const char *part)
+{
+	assert_int_equal(issue(p), status);
+	expect_detail(p, part);
+	look(p);
+	assert_string_equal(text_of(p, "/state"), "reviewed");
+	assert_true(is_null_at(p->f->answer, "/certificate"));
+	assert_true(has_word(p, "/may", "issue"));
+}
+
+static void without_its_key_nothing_is_issued_and_with_it_all_goes_on(void **state)
+{
+	struct plant *p = *state;
+	char from[120], to[120];
+	struct err err = {0};
+	struct seal_key *key;
+
+	assert_int_equal(issuer_key(p->f->app.issuer, p->f->app.store, &key, &err), OK); /* makes it */
+	issuer_free(p->f->app.issuer);
+	snprintf(from, sizeof from, "%s/seal", p->f->folder);
+	p->f->app.issuer = issuer_new(&(struct issuer_config){.folder = from, .program = "Loopledger test"});
+	snprintf(from, sizeof from, "%s/seal/seal.pem", p->f->folder);
+	snprintf(to, sizeof to, "%s/seal/away.pem", p->f->folder);
+	assert_int_equal(rename(from, to), 0);
+	perform(p, 0);
+	review(p);
+	expect_still_reviewed(p, 404, "seal.pem");
+	assert_int_equal(rename(to, from), 0);
+	assert_int_equal(issue(p), 201);
+	assert_int_equal(fixture_sql_int(p->f, "SELECT count(*) FROM certificate"), 1); /* no number was lost */
+}
+
+/* The own certificate holds for five years (seal_key.h). */
+static void an_expired_seal_issues_nothing(void **state)
+{
+	struct plant *p = *state;
+	struct err err = {0};
+	struct seal_key *key;
+
+	assert_int_equal(issuer_key(p->f->app.issuer, p->f->app.store, &key, &err), OK);
+	time_set_offset_ms(6 * 366 * 24 * 3600000LL);
+	for (int i = TECHNICIAN; i < CALLERS; i++)
+		fixture_sign_in(p->f, (enum caller)i);
+	perform(p, 0);
+	review(p);
+	expect_still_reviewed(p, 422, "expired on");
+	time_set_offset_ms(0);
+}
+
+static void a_time_stamp_authority_that_does_not_answer_issues_nothing(void **state)
+{
+	struct plant *p = *state;
+
+	/* port 1 of this machine: nobody listens (RFC 6335: tcpmux) */
+	fixture_sql(p->f,
+		    "INSERT INTO setting (key, value, updated_at) VALUES ('time_stamp', 'http://127.0.0.1:1/', 0)");
+	perform(p, 0);
+	review(p);
+	expect_still_reviewed(p, 422, "--stamp-roots");
+}
+
+static void a_plant_without_a_seal_says_so_on_each_certificate(void **state)
+{
+	struct plant *p = *state;
+	char folder[120];
+
+	issuer_free(p->f->app.issuer);
+	snprintf(folder, sizeof folder, "%s/seal", p->f->folder);
+	p->f->app.issuer = issuer_new(
+		&(struct issuer_config){.folder = folder, .unsealed = true, .program = "Loopledger test"});
+	certify(p, 0);
+	assert_true(cJSON_IsFalse(at(p->f->answer, "/certificate/sealed")));
+	assert_int_equal(record_ask(p, "GET", "/certificate.xml", NULL), 200);
+	assert_non_null(strstr(p->f->text, "<!-- not sealed"));
+}
+
+/* ---- approval ---- */
+
+static void where_the_plant_asks_for_it_a_third_person_approves_first(void **state)
+{
+	struct plant *p = *state;
+
+	fixture_sql(p->f, "INSERT INTO setting (key, value, updated_at) VALUES ('approval', 'yes', 0)");
+	perform(p, 0);
+	review(p);
+	assert_false(has_word(p, "/may", "issue"));
+	assert_false(has_word(p, "/may", "sign_approved")); /* he reviewed it */
+	assert_int_equal(issue(p), 409);
+	expect_detail(p, "approval");
+	assert_int_equal(sign(p, "approved"), 403);
+	p->f->as = TECHNICIAN_2;
+	assert_int_equal(sign(p, "approved"), 403);
+	p->f->as = LEAD;
+	look(p);
+	assert_true(has_word(p, "/may", "sign_approved"));
+	assert_int_equal(sign(p, "approved"), 200);
+	assert_string_equal(text_of(p, "/signatures/2/meaning"), "approved");
+	assert_int_equal(sign(p, "approved"), 409);
+	assert_int_equal(issue(p), 201);
 }
 
 static void a_void_record_takes_its_certificate_with_it(void **state)
@@ -147,10 +340,19 @@ static void a_certified_record_never_goes_back(void **state)
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
+		T(an_issued_certificate_carries_the_plants_seal_and_never_changes),
+		T(the_record_for_machines_is_sealed_and_lies_inside_the_pdf),
+		T(a_copy_on_other_paper_is_not_the_sealed_file),
+		T(each_signature_becomes_a_revision_when_the_plant_wants_it_so),
+		T(without_its_key_nothing_is_issued_and_with_it_all_goes_on),
+		T(an_expired_seal_issues_nothing),
+		T(a_time_stamp_authority_that_does_not_answer_issues_nothing),
+		T(a_plant_without_a_seal_says_so_on_each_certificate),
+		T(where_the_plant_asks_for_it_a_third_person_approves_first),
 		T(a_certificate_follows_the_review),
 		T(numbers_carry_the_plants_prefix_and_the_year),
 		T(it_is_found_by_its_number),
-		T(the_pdf_is_drawn_from_the_record),
+		T(the_pdf_is_a_pdf),
 		T(the_certificate_for_machines_is_written_from_the_record),
 		T(a_void_record_takes_its_certificate_with_it),
 		T(a_certified_record_never_goes_back),

@@ -10,7 +10,8 @@
 #include <string.h>
 #include <unistd.h>
 
-#include "domain/ledger.h"
+#include "base/time.h"
+#include "domain/ledger_internal.h"
 
 #define SETTINGS(name) "{\"plant_name\": \"" name "\", \"certificate_prefix\": \"BWW\", \"paper\": \"a4\"}"
 #define DROP	       "DROP TRIGGER IF EXISTS ledger_entry_stays; DROP TRIGGER IF EXISTS ledger_entry_remains;"
@@ -79,6 +80,8 @@ static void rows_can_be_neither_changed_nor_removed(void **state)
 	assert_int_equal(fixture_sql_int(f, "SELECT count(*) FROM ledger_entry WHERE label <> 'x'"), 14);
 }
 
+static struct ledger_result check_sealed(struct fixture *f);
+
 /* ---- one byte ---- */
 
 struct flipper {
@@ -87,6 +90,7 @@ struct flipper {
 	const char *table;
 	int row, column;
 	const char *name;
+	bool sealed; /* the checkpoints are compared too */
 	int tried;
 };
 
@@ -110,7 +114,7 @@ static void try(struct flipper *t, sqlite3_stmt *write, sqlite3_stmt *back, int 
 	struct ledger_result r;
 
 	if (rc == SQLITE_DONE) { /* otherwise the number is taken: nothing was changed */
-		r = check(t->f);
+		r = t->sealed ? check_sealed(t->f) : check(t->f);
 		if (!r.first_bad)
 			print_error("%s, row %d, %s, byte %d: not found\n", t->table, t->row, t->name, byte);
 		assert_int_not_equal(r.first_bad, 0);
@@ -352,6 +356,141 @@ static void nothing_is_written_after_a_change_from_outside_until_it_is_accepted(
 	expect_broken_at(f, 15);
 }
 
+/* ---- checkpoints ---- */
+
+static const struct ledger_seal *seal(struct fixture *f)
+{
+	return issuer_ledger_seal(f->app.issuer, f->app.store);
+}
+
+static struct ledger_result check_sealed(struct fixture *f)
+{
+	struct ledger_result r;
+	struct err err = {0};
+	struct db *db = store_read_begin(f->app.store);
+
+	assert_int_equal(ledger_check(db, seal(f), &r, &err), OK);
+	store_read_end(f->app.store, db);
+	return r;
+}
+
+/* A checkpoint at 16, and 17 after it. */
+static void prepare_sealed(struct fixture *f)
+{
+	struct err err = {0};
+	bool made;
+
+	prepare(f);
+	assert_int_equal(ledger_checkpoint(f->app.store, seal(f), "day", &made, &err), OK);
+	assert_true(made);
+	assert_int_equal(ledger_checkpoint(f->app.store, seal(f), "day", &made, &err), OK);
+	assert_false(made); /* nothing was written since */
+	call_as(f, ADMINISTRATOR, "PUT", "/api/v1/settings", SETTINGS("Elsewhere"));
+	assert_int_equal(check_sealed(f).first_bad, 0);
+	assert_int_equal(check_sealed(f).checkpoints, 1);
+	assert_int_equal(check_sealed(f).sealed_number, 16);
+	fixture_sql(f, "CREATE TABLE kept_checkpoint AS SELECT * FROM ledger_checkpoint");
+}
+
+/* The hash of an entry as it was first written. */
+static const char *kept_hash(struct fixture *f, int number)
+{
+	static char hash[65];
+	sqlite3 *db;
+	sqlite3_stmt *q;
+
+	assert_int_equal(sqlite3_open(f->path, &db), SQLITE_OK);
+	q = prepared(db, "SELECT hash FROM kept WHERE number = %d", number);
+	assert_int_equal(sqlite3_step(q), SQLITE_ROW);
+	snprintf(hash, sizeof hash, "%s", (const char *)sqlite3_column_text(q, 0));
+	sqlite3_finalize(q);
+	sqlite3_close(db);
+	return hash;
+}
+
+/* Whoever has the key file too can write a chain and a head that fit; not what was sealed. */
+static void a_chain_made_anew_with_the_key_is_betrayed_by_its_checkpoint(void **state)
+{
+	static char id[] = "019a0000-0000-7000-8000-000000000000";
+	struct fixture *f = *state;
+	struct err err = {0};
+	char sql[400], mac[65];
+	struct ledger_head head = {.number = 14};
+	struct db *db;
+
+	prepare_sealed(f);
+	fixture_sql(f, "DELETE FROM ledger_entry WHERE number >= 15");
+	snprintf(head.hash, sizeof head.hash, "%s", kept_hash(f, 14));
+	db = store_read_begin(f->app.store);
+	ledger_mac(db, &head, mac);
+	store_read_end(f->app.store, db);
+	snprintf(sql, sizeof sql, "UPDATE ledger_head SET number = 14, hash = '%s', mac = '%s'", head.hash, mac);
+	fixture_sql(f, sql);
+	for (int i = 0; i < 3; i++)
+		assert_int_equal(store_write(f->app.store, write_entry, id, &err), OK);
+	assert_int_equal(check(f).first_bad, 0); /* chain and head are sound */
+	assert_int_equal(check_sealed(f).first_bad, 16);
+	fixture_sql(
+		f, "DELETE FROM ledger_checkpoint; INSERT INTO ledger_checkpoint SELECT 17, hash, at, cause, signature,"
+		   " seal_certificate FROM kept_checkpoint");
+	assert_int_equal(check_sealed(f).first_bad, 17);
+}
+
+static void any_one_byte_of_a_checkpoint_shows(void **state)
+{
+	struct fixture *f = *state;
+	struct flipper t = {.f = f, .table = "ledger_checkpoint", .row = 16, .sealed = true};
+	sqlite3_stmt *q;
+
+	prepare_sealed(f);
+	assert_int_equal(sqlite3_open(f->path, &t.db), SQLITE_OK);
+	q = prepared(t.db, "SELECT number, at, hash, signature FROM kept_checkpoint");
+	assert_int_equal(sqlite3_step(q), SQLITE_ROW);
+	for (t.column = 1; t.column < 4; t.column++) {
+		t.name = sqlite3_column_name(q, t.column);
+		flip_column(&t, q);
+	}
+	sqlite3_finalize(q);
+	sqlite3_close(t.db);
+	print_message("%d changes in a checkpoint: all found\n", t.tried);
+	assert_true(t.tried > 200);
+	assert_int_equal(check_sealed(f).first_bad, 0);
+}
+
+static void a_seal_of_somebody_else_is_not_the_plants(void **state)
+{
+	struct fixture *f = *state;
+	char folder[100];
+	struct issuer *other;
+	struct err err = {0};
+
+	prepare_sealed(f);
+	fixture_sql(f, "DELETE FROM ledger_checkpoint");
+	snprintf(folder, sizeof folder, "%s/other", f->folder);
+	other = issuer_new(&(struct issuer_config){.folder = folder, .program = "test"});
+	assert_int_equal(ledger_checkpoint(f->app.store, issuer_ledger_seal(other, f->app.store), "day", NULL, &err),
+			 OK);
+	assert_int_equal(check_sealed(f).first_bad, 17);
+	issuer_free(other);
+}
+
+static void a_checkpoint_is_due_a_day_after_the_last(void **state)
+{
+	struct fixture *f = *state;
+	struct err err = {0};
+	struct db *db;
+	bool due;
+
+	prepare_sealed(f);
+	db = store_read_begin(f->app.store);
+	assert_int_equal(ledger_checkpoint_due(db, &due, &err), OK);
+	assert_false(due);
+	time_set_offset_ms(24 * 3600000LL + 1000);
+	assert_int_equal(ledger_checkpoint_due(db, &due, &err), OK);
+	assert_true(due);
+	store_read_end(f->app.store, db);
+}
+
 /* ---- the key ---- */
 
 static enum status open_with(struct fixture *f, const char *key, struct store **store, struct err *err)
@@ -416,6 +555,10 @@ int main(void)
 		T(a_chain_made_anew_shows),
 		T(a_ledger_without_its_head_shows),
 		T(nothing_is_written_after_a_change_from_outside_until_it_is_accepted),
+		T(a_chain_made_anew_with_the_key_is_betrayed_by_its_checkpoint),
+		T(any_one_byte_of_a_checkpoint_shows),
+		T(a_seal_of_somebody_else_is_not_the_plants),
+		T(a_checkpoint_is_due_a_day_after_the_last),
 		T(a_ledger_does_not_open_without_its_key),
 		T(another_key_is_no_key),
 	};

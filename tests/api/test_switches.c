@@ -62,6 +62,7 @@ static int begin(void **state)
 	void *f = NULL;
 
 	fixture_setup(&f);
+	fixture_sql(f, "INSERT INTO setting (key, value, updated_at) VALUES ('plant_name', 'Harrow Vale Works', 0)");
 	p->f = f;
 	p->f->as = LEAD;
 	add_area(p->f, "Header", NULL, p->area);

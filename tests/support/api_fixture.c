@@ -275,7 +275,7 @@ struct entry {
 	struct fixture *f;
 	struct arena a;
 	const char *hash;
-	char key[100];
+	char key[100], seal[100];
 	enum caller who;
 };
 
@@ -347,6 +347,10 @@ int fixture_setup(void **state)
 	snprintf(f->path, sizeof f->path, "%s/plant.db", f->folder);
 	f->app = (struct app){
 		.version = "test", .session_idle_ms = 2 * 3600 * 1000LL, .session_absolute_ms = 12 * 3600 * 1000LL};
+	snprintf(e.seal, sizeof e.seal, "%s/seal", f->folder);
+	f->app.issuer = issuer_new(&(struct issuer_config){.folder = e.seal, .program = "Loopledger test"});
+	assert_non_null(f->app.issuer);
+	issuer_set_port(f->app.issuer, 8470);
 	assert_int_equal(store_open(&f->app.store, f->path, 2, &err), OK);
 	snprintf(e.key, sizeof e.key, "%s/ledger.key", f->folder);
 	assert_int_equal(ledger_open(f->app.store, e.key, &err), OK);
@@ -362,18 +366,13 @@ int fixture_setup(void **state)
 int fixture_teardown(void **state)
 {
 	struct fixture *f = *state;
-	static const char *const endings[] = {"", "-wal", "-shm"};
 	char name[128];
 
 	clear_answer(f);
 	store_close(f->app.store);
-	for (size_t i = 0; i < sizeof endings / sizeof *endings; i++) {
-		snprintf(name, sizeof name, "%s%s", f->path, endings[i]);
-		unlink(name);
-	}
-	snprintf(name, sizeof name, "%s/ledger.key", f->folder);
-	unlink(name);
-	rmdir(f->folder);
+	issuer_free(f->app.issuer);
+	snprintf(name, sizeof name, "rm -r '%s'", f->folder);
+	assert_int_equal(system(name), 0);
 	free(f);
 	time_set_offset_ms(0);
 	return 0;

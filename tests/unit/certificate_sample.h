@@ -234,12 +234,11 @@ static inline struct sample *sample_new(void)
 	r->certificate_state = "current";
 	r->certificate_at = SAMPLE_OPENED + 1500 * SAMPLE_MINUTE; /* 2026-03-15 10:00 UTC */
 	memset(r->content_sha256, 'a', 64);
-	s->options = (struct certificate_options){"Brackenholm Water Works",
-						  "Weir Lane 1\nBrackenholm",
-						  SAMPLE_VERIFY,
-						  PAPER_A4,
-						  "Loopledger 0.1.0",
-						  NULL};
+	s->options = (struct certificate_options){.plant_name = "Brackenholm Water Works",
+						  .plant_address = "Weir Lane 1\nBrackenholm",
+						  .verify_address = SAMPLE_VERIFY,
+						  .paper = PAPER_A4,
+						  .program = "Loopledger 0.1.0"};
 	return s;
 }
 
