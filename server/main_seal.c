@@ -35,6 +35,8 @@ enum status main_issuer(const struct config *c, struct issuer **out, struct err 
 	config.token = (struct seal_token){c->seal_module, c->seal_token, pin, c->seal_certificate};
 	if (!rc && !(*out = issuer_new(&config)))
 		rc = err_set(err, NO_MEMORY, "", "out of memory");
+	if (!rc && c->port) /* a free one is known once the server listens */
+		issuer_set_port(*out, (unsigned)c->port);
 	seal_passphrase_free(passphrase);
 	seal_passphrase_free(pin);
 	free(folder);
