@@ -52,6 +52,7 @@ export function workedExample({title = 'Worked example', show = figures} = {}) {
 			if (turn !== state.asked)
 				return;
 			fill(result, show(example));
+			input.placeholder = example.switch ? 'a switch, 0 to 10 bar' : '4 to 20 mA';
 			result.classList.remove('stale');
 			if (!input.value.trim() || instrument)
 				say.textContent = '';
