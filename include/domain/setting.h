@@ -10,6 +10,7 @@
 struct settings {
 	const char *plant_name;		/* "" before the plant is set up */
 	const char *plant_address;	/* lines; "" without */
+	const char *country;		/* ISO 3166-1, "GB"; "" without */
 	const char *certificate_prefix; /* 1..12 of A-Z 0-9 and - inside: certificate numbers begin with it */
 	enum paper paper;
 	const char *public_address; /* "https://plant.example:8470", under which QR codes lead here; "" without */

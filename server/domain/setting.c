@@ -34,6 +34,8 @@ enum status settings_get(struct db *db, struct arena *a, struct settings *out, s
 	if (!rc)
 		rc = get(db, "plant_address", "", a, &out->plant_address, err);
 	if (!rc)
+		rc = get(db, "country", "", a, &out->country, err);
+	if (!rc)
 		rc = get(db, "certificate_prefix", "C", a, &out->certificate_prefix, err);
 	if (!rc)
 		rc = get(db, "paper", "a4", a, &paper, err);
@@ -71,6 +73,16 @@ static const char *prefix_from_json(struct json_in *in)
 	return prefix;
 }
 
+/* Which letters are a country's is not checked: the list changes, and ISO 3166-1 leaves some to its users. */
+static const char *country_from_json(struct json_in *in)
+{
+	const char *country = json_in_text_optional(in, "country", 2);
+
+	if (country && strspn(country, "ABCDEFGHIJKLMNOPQRSTUVWXYZ") != 2)
+		json_in_reject(in, "country", "country is two capital letters, as GB");
+	return country ? country : "";
+}
+
 static bool is_web_address(const char *s)
 {
 	const char *host = !strncmp(s, "https://", 8) ? s + 8 : !strncmp(s, "http://", 7) ? s + 7 : "";
@@ -96,6 +108,7 @@ enum status settings_from_json(json_t *body, struct settings *out, struct err *e
 	*out = (struct settings){.plant_name = json_in_text(&in, "plant_name", 80)};
 	text = json_in_lines_optional(&in, "plant_address", 300);
 	out->plant_address = text ? text : "";
+	out->country = country_from_json(&in);
 	out->certificate_prefix = prefix_from_json(&in);
 	out->paper = json_in_word(&in, "paper", paper_words) == PAPER_LETTER ? PAPER_LETTER : PAPER_A4;
 	out->public_address = address_from_json(&in, "public_address");
@@ -108,10 +121,11 @@ enum status settings_from_json(json_t *body, struct settings *out, struct err *e
 
 json_t *settings_to_json(const struct settings *s)
 {
-	return json_pack("{s:s, s:s, s:s, s:s, s:s, s:b, s:b, s:b, s:s}", "plant_name", s->plant_name, "plant_address",
-			 s->plant_address, "certificate_prefix", s->certificate_prefix, "paper", paper_word(s->paper),
-			 "public_address", s->public_address, "approval", s->approval, "verify_public",
-			 s->verify_public, "seal_each", s->seal_each, "time_stamp", s->time_stamp);
+	return json_pack("{s:s, s:s, s:s, s:s, s:s, s:s, s:b, s:b, s:b, s:s}", "plant_name", s->plant_name,
+			 "plant_address", s->plant_address, "country", s->country, "certificate_prefix",
+			 s->certificate_prefix, "paper", paper_word(s->paper), "public_address", s->public_address,
+			 "approval", s->approval, "verify_public", s->verify_public, "seal_each", s->seal_each,
+			 "time_stamp", s->time_stamp);
 }
 
 static enum status put_flag(struct db *db, const char *key, bool on, int64_t now, struct err *err)
@@ -126,6 +140,8 @@ static enum status put_all(struct db *db, const struct settings *s, struct err *
 
 	if (!rc)
 		rc = store_setting_put(db, "plant_address", s->plant_address, now, err);
+	if (!rc)
+		rc = store_setting_put(db, "country", s->country, now, err);
 	if (!rc)
 		rc = store_setting_put(db, "certificate_prefix", s->certificate_prefix, now, err);
 	if (!rc)

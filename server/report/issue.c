@@ -48,6 +48,7 @@ static struct certificate_options options_of(const struct issuer *i, const struc
 		.verify_address = verify_address(i, s, number, a),
 		.paper = s->paper,
 		.program = i->program,
+		.country = *s->country ? s->country : NULL,
 	};
 }
 
@@ -96,7 +97,7 @@ static void add_step(struct making *m, struct revision *steps, size_t *n, const 
 		return;
 	time_to_text(s->at, when);
 	steps[(*n)++] = (struct revision){field, hint, s->name,
-				      arena_printf(m->a, "%s, signed in the record at %s", did, when)};
+					  arena_printf(m->a, "%s, signed in the record at %s", did, when)};
 }
 
 static size_t lay_out_steps(struct making *m, struct revision steps[STEPS_MAX])
@@ -112,11 +113,12 @@ static size_t lay_out_steps(struct making *m, struct revision steps[STEPS_MAX])
 			 "Approved the certificate");
 	}
 	steps[n++] = (struct revision){"seal", "Seal of the plant", m->settings.plant_name,
-				   arena_printf(m->a, "Seal of certificate %s", m->r->certificate_number)};
+				       arena_printf(m->a, "Seal of certificate %s", m->r->certificate_number)};
 	return n;
 }
 
-static enum status finish(struct making *m, const char *drawn, size_t drawn_size, const struct revision *steps, size_t n)
+static enum status finish(struct making *m, const char *drawn, size_t drawn_size, const struct revision *steps,
+			  size_t n)
 {
 	struct seal_field fields[STEPS_MAX];
 	struct seal_attachment xml = {.name = arena_printf(m->a, "%s.xml", m->r->certificate_number),

@@ -240,7 +240,7 @@ static const struct good register_bodies[] = {
 	{TECHNICIAN_2, "POST", "/api/v1/session/password",
 	 "{" PASSWORD ", \"new_password\": \"another long enough one\"}", 204},
 	{ADMINISTRATOR, "PUT", "/api/v1/settings",
-	 "{\"plant_name\": \"A plant\", \"certificate_prefix\": \"APL\", \"paper\": \"letter\", \"plant_address\": \"Weir\","
+	 "{\"plant_name\": \"A plant\", \"certificate_prefix\": \"APL\", \"paper\": \"letter\", \"plant_address\": \"Weir\", \"country\": \"GB\","
 	 " \"public_address\": \"https://plant.example\"}",
 	 200},
 	{ADMINISTRATOR, "POST", "/api/v1/people",

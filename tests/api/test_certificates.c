@@ -104,6 +104,7 @@ static void the_certificate_for_machines_is_written_from_the_record(void **state
 	struct plant *p = *state;
 	char number[40];
 
+	fixture_sql(p->f, "INSERT INTO setting (key, value, updated_at) VALUES ('country', 'GB', 0)");
 	perform(p, 0);
 	p->f->as = LEAD;
 	assert_int_equal(record_ask(p, "GET", "/certificate.xml", NULL), 409);
@@ -118,6 +119,7 @@ static void the_certificate_for_machines_is_written_from_the_record(void **state
 	assert_null(strstr(p->f->text, "<!-- not sealed"));
 	assert_non_null(strstr(p->f->text, number));
 	assert_non_null(strstr(p->f->text, "FV-301"));
+	assert_non_null(strstr(p->f->text, "<dcc:countryCodeISO3166_1>GB<"));
 	p->f->as = NOBODY;
 	assert_int_equal(record_ask(p, "GET", "/certificate.xml", NULL), 401);
 }

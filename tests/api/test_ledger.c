@@ -219,7 +219,7 @@ static void before_and_after_are_stored_in_canonical_form(void **state)
 	assert_int_equal(
 		fixture_sql_int(
 			f,
-			"SELECT after_json = '{\"approval\":false,\"certificate_prefix\":\"BWW\",\"paper\":\"a4\","
+			"SELECT after_json = '{\"approval\":false,\"certificate_prefix\":\"BWW\",\"country\":\"\",\"paper\":\"a4\","
 			"\"plant_address\":\"\",\"plant_name\":\"Brackenholm\",\"public_address\":\"\",\"seal_each\":false,"
 			"\"time_stamp\":\"\",\"verify_public\":false}'"
 			" FROM ledger_entry ORDER BY number DESC LIMIT 1"),

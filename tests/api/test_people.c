@@ -284,8 +284,8 @@ static void everybody_sees_who_is_who(void **state)
 
 /* ---- settings ---- */
 
-#define SETTINGS(prefix, paper, address)                                                                                                    \
-	"{\"plant_name\": \"Brackenholm Water Works\", \"plant_address\": \"Weir Lane 1\\nBrackenholm\", \"certificate_prefix\": \"" prefix \
+#define SETTINGS(prefix, paper, address)                                                                                                                         \
+	"{\"plant_name\": \"Brackenholm Water Works\", \"plant_address\": \"Weir Lane 1\\nBrackenholm\", \"country\": \"GB\", \"certificate_prefix\": \"" prefix \
 	"\", \"paper\": \"" paper "\", \"public_address\": \"" address "\"}"
 
 static void settings_read_back_as_they_were_written(void **state)
@@ -298,6 +298,7 @@ static void settings_read_back_as_they_were_written(void **state)
 	call_as(f, AUDITOR, "GET", "/api/v1/settings", NULL);
 	assert_string_equal(text_at(f->answer, "/plant_name"), "Brackenholm Water Works");
 	assert_string_equal(text_at(f->answer, "/plant_address"), "Weir Lane 1\nBrackenholm");
+	assert_string_equal(text_at(f->answer, "/country"), "GB");
 	assert_string_equal(text_at(f->answer, "/certificate_prefix"), "BW-2");
 	assert_string_equal(text_at(f->answer, "/paper"), "letter");
 	assert_string_equal(text_at(f->answer, "/public_address"), "https://book.brackenholm.example:8470");
@@ -312,6 +313,12 @@ static void settings_that_make_no_sense_are_refused_at_the_member(void **state)
 		{"{\"plant_name\": \"\", \"certificate_prefix\": \"B\", \"paper\": \"a4\"}", "/plant_name"},
 		{"{\"plant_name\": \"P\", \"plant_address\": 5, \"certificate_prefix\": \"B\", \"paper\": \"a4\"}",
 		 "/plant_address"},
+		{"{\"plant_name\": \"P\", \"country\": \"gb\", \"certificate_prefix\": \"B\", \"paper\": \"a4\"}",
+		 "/country"},
+		{"{\"plant_name\": \"P\", \"country\": \"G\", \"certificate_prefix\": \"B\", \"paper\": \"a4\"}",
+		 "/country"},
+		{"{\"plant_name\": \"P\", \"country\": \"GBR\", \"certificate_prefix\": \"B\", \"paper\": \"a4\"}",
+		 "/country"},
 		{"{\"plant_name\": \"P\", \"paper\": \"a4\"}", "/certificate_prefix"},
 		{SETTINGS("", "a4", ""), "/certificate_prefix"},
 		{SETTINGS("bww", "a4", ""), "/certificate_prefix"},
