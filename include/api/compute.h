@@ -19,11 +19,8 @@ struct run_manner {
 	const struct test_setup *setup;
 	const char *input_unit, *output_unit; /* symbols */
 	int input_decimals, output_decimals;
+	int error_decimals, percent_decimals; /* of errors and limits, in the output's unit and in % of span */
 };
-
-/* Decimals for errors: in the output's unit, and in % of span, enough for the limits to show two digits. */
-int error_decimals(const struct run_manner *m);
-int percent_decimals(const struct run_manner *m);
 
 /*
  * {"expected", "error", "error_percent", "limit_low", "limit_high", "acceptance_low", "acceptance_high", "verdict",

@@ -152,8 +152,9 @@ struct record {
 	int64_t certificate_at;
 	bool certificate_sealed;
 	const char *certificate_reason, *certificate_replaced_by; /* why it no longer stands; NULL while it does */
-	const char *amends, *amends_record; /* number of the certificate that this record's one amends, and its record; NULL */
-	const char *amendment_reason;	    /* NULL without amends */
+	const char *amends,
+		*amends_record; /* number of the certificate that this record's one amends, and its record; NULL */
+	const char *amendment_reason;				   /* NULL without amends */
 	const char *finding_id, *finding_state, *finding_sentence; /* NULL without */
 	char content_sha256[65];				   /* of everything above that a signature stands for */
 	int input_decimals, output_decimals; /* as typed in the readings; before that from ranges and limits */
@@ -168,6 +169,12 @@ void record_clear(struct record *r);
 size_t step_points(const struct step *step, const struct frozen_instrument *i, struct test_point out[READINGS_MAX]);
 /* Where a dead band within its limits lets a switch go back that acted at set; NaN on a side without limit. */
 struct limits step_allowed_reset(const struct switch_points *s, double set);
+/*
+ * Decimals of a run's errors and limits in the output's unit, and in % of span: two digits of the tightest limit, and
+ * enough for every reading to be seen on the side of its limits where its verdict says that it is. Screen and certificate ask here.
+ */
+int record_error_decimals(const struct record *r, const struct record_run *run);
+int record_percent_decimals(const struct record *r, const struct record_run *run);
 
 /* Limits of the error in % of span at an input, for the chart's band; acceptance drawn in by the guard band of u. */
 void record_band_at(const struct record *r, const struct record_run *run, double input, struct limits *limits,

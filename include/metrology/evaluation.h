@@ -53,7 +53,8 @@ struct limits {
 struct limits tolerance_limits(const struct tolerance *t, struct range output, double expected);
 
 /* Decimals that errors of an output are shown with, so that the tightest limit keeps two digits: in the output's unit, at
- * least output_decimals; in % of span, at least 1. Screen, PDF and JSON ask here. t may be NULL or without terms. */
+ * least output_decimals; in % of span, at least 1. Beside a verdict judged_..._decimals may need more. t may be NULL or
+ * without terms. */
 int tolerance_error_decimals(const struct tolerance *t, struct range output, int output_decimals);
 int tolerance_percent_decimals(const struct tolerance *t, struct range output);
 
@@ -91,6 +92,13 @@ struct judged_reading {
 						 * low > high: the guard band leaves nothing that passes outright */
 	enum verdict verdict;
 };
+
+/*
+ * Decimals for a judged reading: least, or as many more (up to 9) as it takes for the rounded error to lie on that side of
+ * its rounded limits that the verdict says. A list of readings takes the largest of all. Without a verdict: least.
+ */
+int judged_error_decimals(const struct judged_reading *j, int least);			     /* output's unit */
+int judged_percent_decimals(const struct judged_reading *j, struct range output, int least); /* % of span */
 
 enum { LINE_INDEPENDENT, LINE_TERMINAL, LINE_ZERO, LINE_LEAST_SQUARES, LINE_KINDS };
 

@@ -232,6 +232,18 @@ static json_t *evaluated_to_json(struct evaluation_work *w)
 	return json_pack("{s:o, s:o}", "points", points, "summary", summary);
 }
 
+static void settle_decimals(struct evaluation_work *w)
+{
+	struct run_manner *m = &w->manner;
+
+	m->error_decimals = tolerance_error_decimals(&w->setup.tolerance, w->setup.output, m->output_decimals);
+	m->percent_decimals = tolerance_percent_decimals(&w->setup.tolerance, w->setup.output);
+	for (size_t i = 0; i < w->n; i++) {
+		m->error_decimals = judged_error_decimals(&w->judged[i], m->error_decimals);
+		m->percent_decimals = judged_percent_decimals(&w->judged[i], w->setup.output, m->percent_decimals);
+	}
+}
+
 enum status compute_evaluation(json_t *document, json_t **result, struct err *err)
 {
 	struct evaluation_work *w;
@@ -247,6 +259,7 @@ enum status compute_evaluation(json_t *document, json_t **result, struct err *er
 		rc = err_set(err, INVALID, "input", "with these ranges and this characteristic nothing can be judged");
 	if (!rc) {
 		diagnose(&w->setup, &w->adjust, &w->left, w->readings, w->judged, w->n, &w->diagnosis);
+		settle_decimals(w);
 		*result = evaluated_to_json(w);
 		rc = *result ? OK : no_memory(err);
 	}

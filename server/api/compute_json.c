@@ -24,16 +24,6 @@ static int larger(int a, int b)
 	return a > b ? a : b;
 }
 
-int error_decimals(const struct run_manner *m)
-{
-	return tolerance_error_decimals(&m->setup->tolerance, m->setup->output, m->output_decimals);
-}
-
-int percent_decimals(const struct run_manner *m)
-{
-	return tolerance_percent_decimals(&m->setup->tolerance, m->setup->output);
-}
-
 static json_t *shown(double v, int decimals, bool plus, const char *unit)
 {
 	char number_text[NUMBER_TEXT_SIZE], text[SHOWN_SIZE];
@@ -60,7 +50,7 @@ static json_t *shown_limits(struct limits percent, int decimals)
 
 json_t *judged_reading_to_json(const struct run_manner *m, const struct reading *r, const struct judged_reading *j)
 {
-	int decimals = error_decimals(m), percent = percent_decimals(m);
+	int decimals = m->error_decimals, percent = m->percent_decimals;
 	struct limits limits_percent = {j->limits.low / percent_unit(m), j->limits.high / percent_unit(m)};
 	char sentence[SENTENCE_SIZE];
 
@@ -91,8 +81,8 @@ json_t *quantity_to_json(const struct run_manner *m, double percent)
 	if (!isfinite(percent))
 		return json_null();
 	return json_pack("{s:f, s:f, s:o, s:o}", "value", value, "percent_of_span", percent, "shown",
-			 shown(value, error_decimals(m), false, m->output_unit), "shown_percent",
-			 shown(percent, percent_decimals(m), false, "%"));
+			 shown(value, m->error_decimals, false, m->output_unit), "shown_percent",
+			 shown(percent, m->percent_decimals, false, "%"));
 }
 
 /* Zero, span and curvature have a sign, the others a size. */
@@ -108,7 +98,7 @@ static json_t *causes_to_json(const struct run_manner *m, const struct diagnosis
 			list, json_pack("{s:s, s:o, s:o, s:o, s:o, s:s, s:o, s:o}", "cause", cause_word(c), "share",
 					number(d->share[c]), "shown_share", shown(100 * d->share[c], 0, false, "%"),
 					"size_percent", number(d->size[c]), "shown_size",
-					shown(d->size[c], percent_decimals(m), is_signed, "%"), "advice",
+					shown(d->size[c], m->percent_decimals, is_signed, "%"), "advice",
 					cause_advice(c), "p_value", number(d->p_value[c]), "significant",
 					isnan(d->p_value[c]) ? json_null() : json_boolean(d->significant[c])));
 	}

@@ -131,7 +131,7 @@ static json_t *shown_percent(const struct run_manner *m, double v, bool has_sign
 {
 	char text[NUMBER_TEXT_SIZE];
 
-	return isfinite(v) ? json_sprintf("%s %%", format_number(v, percent_decimals(m), has_sign, text)) : json_null();
+	return isfinite(v) ? json_sprintf("%s %%", format_number(v, m->percent_decimals, has_sign, text)) : json_null();
 }
 
 /* Of a run with several cycles, point by point in % of span. */
@@ -163,7 +163,13 @@ json_t *run_to_json(const struct record *r, const struct record_run *run)
 				   .tolerance = *run->tolerance,
 				   .decision = r->procedure.decision,
 				   .error_at = procedure_judged_step(&r->procedure)->error_at};
-	struct run_manner m = {&setup, i->input_unit, i->output_unit, r->input_decimals, r->output_decimals};
+	struct run_manner m = {&setup,
+			       i->input_unit,
+			       i->output_unit,
+			       r->input_decimals,
+			       r->output_decimals,
+			       record_error_decimals(r, run),
+			       record_percent_decimals(r, run)};
 	bool begun = run->n_read > 0;
 	json_t *points = json_array();
 

@@ -17,15 +17,15 @@ static bool is_outside(enum verdict v)
 	return v == VERDICT_FAIL || v == VERDICT_CONDITIONAL_FAIL;
 }
 
-static const char *shown_limits(const struct record *r, struct limits l, struct arena *a)
+static const char *shown_limits(const struct record *r, struct limits l, int decimals, struct arena *a)
 {
 	char low[NUMBER_TEXT_SIZE], high[NUMBER_TEXT_SIZE];
 	double unit = fabs(range_span(r->instrument.output)) / 100;
 
 	if (round_decimals(l.high + l.low, 9) == 0)
-		return arena_printf(a, "±%s %%", format_number(l.high / unit, 2, false, high));
-	return arena_printf(a, "%s to %s %%", format_number(l.low / unit, 2, true, low),
-			    format_number(l.high / unit, 2, true, high));
+		return arena_printf(a, "±%s %%", format_number(l.high / unit, decimals, false, high));
+	return arena_printf(a, "%s to %s %%", format_number(l.low / unit, decimals, true, low),
+			    format_number(l.high / unit, decimals, true, high));
 }
 
 static const struct record_point *worst_of(const struct record_run *run)
@@ -50,15 +50,17 @@ static const char *sentence_of(const struct record *r, struct arena *a)
 	const struct record_run *run = &r->runs[0];
 	const struct record_point *p = worst_of(run);
 	char error[NUMBER_TEXT_SIZE], input[NUMBER_TEXT_SIZE];
+	int decimals;
 
 	if (run->switched)
 		return switch_sentence_of(r, a);
+	decimals = judged_percent_decimals(&p->judged, r->instrument.output, 2);
 	return arena_printf(
 		a, "%s was found outside its limits%s: %s %% of span at %s %s %s, limit %s.", r->instrument.tag,
 		run->sum.verdict == VERDICT_CONDITIONAL_FAIL ? ", within the guard band" : "",
-		format_number(p->judged.error_percent, 2, true, error),
+		format_number(p->judged.error_percent, decimals, true, error),
 		format_number(p->reading.applied, r->input_decimals, false, input), r->instrument.input_unit,
-		p->at.direction == RISING ? "rising" : "falling", shown_limits(r, p->judged.limits, a));
+		p->at.direction == RISING ? "rising" : "falling", shown_limits(r, p->judged.limits, decimals, a));
 }
 
 static enum status note_finding(struct db *db, const struct actor *actor, const char *action, const char *id,

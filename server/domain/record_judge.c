@@ -243,6 +243,26 @@ enum status record_judge(struct record *r, struct arena *a, struct err *err)
 	return rc;
 }
 
+int record_error_decimals(const struct record *r, const struct record_run *run)
+{
+	int decimals = tolerance_error_decimals(run->tolerance, r->instrument.output, r->output_decimals);
+
+	for (size_t i = 0; i < run->n_points; i++)
+		if (run->points[i].read)
+			decimals = judged_error_decimals(&run->points[i].judged, decimals);
+	return decimals;
+}
+
+int record_percent_decimals(const struct record *r, const struct record_run *run)
+{
+	int decimals = tolerance_percent_decimals(run->tolerance, r->instrument.output);
+
+	for (size_t i = 0; i < run->n_points; i++)
+		if (run->points[i].read)
+			decimals = judged_percent_decimals(&run->points[i].judged, r->instrument.output, decimals);
+	return decimals;
+}
+
 void record_band_at(const struct record *r, const struct record_run *run, double input, struct limits *limits,
 		    struct limits *acceptance)
 {

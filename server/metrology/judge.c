@@ -10,6 +10,8 @@
 #include "metrology/format.h"
 #include "number.h"
 
+#define DECIMALS_MAX 9
+
 static double magnitude_of_reach(struct range r)
 {
 	return larger(fabs(r.low), fabs(r.high));
@@ -75,6 +77,35 @@ int tolerance_percent_decimals(const struct tolerance *t, struct range output)
 	int needed = limit > 0 ? decimals_for(limit / fabs(range_span(output)) * 100) : 2;
 
 	return needed > 1 ? needed : 1;
+}
+
+static int telling_decimals(double error, struct limits l, enum verdict verdict, int least)
+{
+	bool is_inside = verdict < VERDICT_CONDITIONAL_FAIL;
+	int decimals = least;
+
+	if (verdict == VERDICT_NOT_JUDGED)
+		return least;
+	for (; decimals < DECIMALS_MAX; decimals++) {
+		double e = round_decimals(error, decimals);
+
+		if (is_inside == (e <= round_decimals(l.high, decimals) && e >= round_decimals(l.low, decimals)))
+			break;
+	}
+	return decimals;
+}
+
+int judged_error_decimals(const struct judged_reading *j, int least)
+{
+	return telling_decimals(j->error, j->limits, j->verdict, least);
+}
+
+int judged_percent_decimals(const struct judged_reading *j, struct range output, int least)
+{
+	double unit = fabs(range_span(output)) / 100;
+
+	return telling_decimals(j->error_percent, (struct limits){j->limits.low / unit, j->limits.high / unit},
+				j->verdict, least);
 }
 
 double judging_scale(struct range output)

@@ -351,23 +351,6 @@ void advice_sentence(const struct diagnosis *d, const struct test_setup *setup, 
 	advice_sentence_with_input(d, setup, output_unit, decimals, NULL, 0, out);
 }
 
-/* Enough decimals that the shown error lies on the side of the shown limit that the verdict says. */
-static int decimals_that_tell(double error, double limit, bool is_inside)
-{
-	double step = is_nan(limit) || limit == 0 ? error : limit;
-	int decimals = decimals_for(step);
-
-	if (decimals < 1)
-		decimals = 1;
-	for (; decimals < 6; decimals++) {
-		double e = round_decimals(fabs(error), decimals), l = round_decimals(limit, decimals);
-
-		if (is_nan(limit) || (is_inside ? e <= l : e > l))
-			break;
-	}
-	return decimals;
-}
-
 static void say_limits(struct words *w, struct limits percent, int decimals)
 {
 	say(w, ", limit ");
@@ -392,7 +375,8 @@ void reading_sentence(const struct test_setup *setup, const struct reading *r, c
 	int decimals;
 
 	limit = error < 0 ? -percent.low : percent.high;
-	decimals = decimals_that_tell(error, limit, j->verdict < VERDICT_CONDITIONAL_FAIL);
+	decimals = decimals_for(is_nan(limit) || limit == 0 ? error : limit);
+	decimals = judged_percent_decimals(j, setup->output, decimals < 1 ? 1 : decimals);
 	say_quantity(&w, is_nan(r->applied) ? r->set : r->applied, input_decimals, input_unit);
 	say(&w, " \xe2\x86\x92 ");
 	say_quantity(&w, r->observed, output_decimals, output_unit);

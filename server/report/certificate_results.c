@@ -45,12 +45,16 @@ static size_t reading_columns(const struct record *r, bool cycles, struct column
 	return n - from;
 }
 
-static void fill_row(const struct record *r, const struct record_run *run, const struct record_point *q, bool cycles,
-		     struct row *row)
+struct decimals {
+	int error, percent;
+};
+
+static void fill_row(const struct record *r, const struct record_run *run, const struct record_point *q,
+		     struct decimals shown, bool cycles, struct row *row)
 {
 	const struct reading *g = &q->reading;
 	const struct judged_reading *j = &q->judged;
-	int decimals = words_error_decimals(r, run), c = 0;
+	int decimals = shown.error, c = 0;
 
 	row->direction = q->at.direction;
 	row->kind = run->kind;
@@ -63,7 +67,7 @@ static void fill_row(const struct record *r, const struct record_run *run, const
 	format_number(j->expected, decimals, false, row->cell[c++]);
 	typed(row->cell[c++], g->observed, q->observed_text, r->output_decimals);
 	format_number(j->error, decimals, true, row->cell[c++]);
-	format_number(j->error_percent, words_percent_decimals(r, run), true, row->cell[c++]);
+	format_number(j->error_percent, shown.percent, true, row->cell[c++]);
 	format_number(j->limits.low, decimals, true, row->cell[c++]);
 	format_number(j->limits.high, decimals, true, row->cell[c++]);
 	uncertainty_cell(row->cell[c++], g->u, decimals);
@@ -77,6 +81,7 @@ static void readings_table(struct page *p, const struct certificate *c, const st
 	struct column columns[COLUMNS_MAX];
 	bool cycles = run->n_points > 0 && run->points[run->n_points - 1].at.cycle > 1;
 	size_t n = 0, n_columns = reading_columns(r, cycles, columns);
+	struct decimals shown = {record_error_decimals(r, run), record_percent_decimals(r, run)};
 	const char *title = words_say(c->w, "Results %s", words_run(run->kind));
 
 	if (!rows) {
@@ -88,7 +93,7 @@ static void readings_table(struct page *p, const struct certificate *c, const st
 
 		if (!q->read)
 			continue;
-		fill_row(r, run, q, cycles, &rows[n]);
+		fill_row(r, run, q, shown, cycles, &rows[n]);
 		rows[n].gap = n > 0 && i > 0 && q->at.cycle != run->points[i - 1].at.cycle;
 		n++;
 	}
@@ -121,7 +126,7 @@ int summary_decimals(const struct record *r)
 
 	for (size_t k = 0; k < r->n_runs; k++)
 		if (run_stands(&r->runs[k]))
-			decimals = more(decimals, words_percent_decimals(r, &r->runs[k]));
+			decimals = more(decimals, record_percent_decimals(r, &r->runs[k]));
 	return decimals;
 }
 
@@ -138,7 +143,7 @@ static void averages_table(struct page *p, const struct certificate *c, const st
 		{COLUMN_NUMBER, "Repeatability", "% of span"},
 	};
 	struct row *rows = calloc(run->n_averages, sizeof *rows);
-	int decimals = words_percent_decimals(c->r, run);
+	int decimals = record_percent_decimals(c->r, run);
 
 	if (!rows) {
 		p->rc = err_set(p->err, NO_MEMORY, "", "not enough memory for the certificate");
@@ -183,6 +188,9 @@ void certificate_summary(struct page *p, const struct certificate *c)
 		certificate_switch_summary(p, c);
 		return;
 	}
+	for (size_t k = 0; k < c->r->n_runs; k++)
+		if (run_stands(&c->r->runs[k]))
+			decimals = more(decimals, record_percent_decimals(c->r, &c->r->runs[k]));
 	for (size_t k = 0; k < c->r->n_runs; k++) {
 		const struct evaluation *e = &c->r->runs[k].sum;
 		const double value[] = {e->max_error_plus,

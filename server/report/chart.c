@@ -278,7 +278,7 @@ static void label_limit(struct plot *c, const struct record_run *run, const char
 {
 	char figure[NUMBER_TEXT_SIZE];
 
-	format_number(percent, words_percent_decimals(c->r, run), true, figure);
+	format_number(percent, record_percent_decimals(c->r, run), true, figure);
 	add_label(c, percent, false, words_say(c->w, "%s %s", what, figure));
 }
 
@@ -373,7 +373,7 @@ static void write_value(struct plot *c, const struct record_run *run, const stru
 	char text[NUMBER_TEXT_SIZE];
 	struct box b;
 
-	format_number(q->judged.error_percent, words_percent_decimals(c->r, run), true, text);
+	format_number(q->judged.error_percent, record_percent_decimals(c->r, run), true, text);
 	w = page_text_width(c->p, &value, text);
 	h = page_line_height(c->p, &value);
 	for (int place = 0; place < 4; place++) {

@@ -103,17 +103,17 @@ static struct cell cell_observed(const struct record *r, const struct record_run
 
 static struct cell cell_expected(const struct record *r, const struct record_run *run, const struct record_point *q)
 {
-	return (struct cell){q->judged.expected, words_error_decimals(r, run)};
+	return (struct cell){q->judged.expected, record_error_decimals(r, run)};
 }
 
 static struct cell cell_error(const struct record *r, const struct record_run *run, const struct record_point *q)
 {
-	return (struct cell){q->judged.error, words_error_decimals(r, run)};
+	return (struct cell){q->judged.error, record_error_decimals(r, run)};
 }
 
 static struct cell cell_percent(const struct record *r, const struct record_run *run, const struct record_point *q)
 {
-	return (struct cell){q->judged.error_percent, words_percent_decimals(r, run)};
+	return (struct cell){q->judged.error_percent, record_percent_decimals(r, run)};
 }
 
 static struct cell cell_uncertainty(const struct record *r, const struct record_run *run, const struct record_point *q)
@@ -121,27 +121,27 @@ static struct cell cell_uncertainty(const struct record *r, const struct record_
 	double expanded = q->reading.u > 0 ? 2 * q->reading.u : NAN;
 
 	return (struct cell){expanded,
-			     isnan(expanded) ? 0 : words_uncertainty_decimals(expanded, words_error_decimals(r, run))};
+			     isnan(expanded) ? 0 : words_uncertainty_decimals(expanded, record_error_decimals(r, run))};
 }
 
 static struct cell cell_low(const struct record *r, const struct record_run *run, const struct record_point *q)
 {
-	return (struct cell){q->judged.limits.low, words_error_decimals(r, run)};
+	return (struct cell){q->judged.limits.low, record_error_decimals(r, run)};
 }
 
 static struct cell cell_high(const struct record *r, const struct record_run *run, const struct record_point *q)
 {
-	return (struct cell){q->judged.limits.high, words_error_decimals(r, run)};
+	return (struct cell){q->judged.limits.high, record_error_decimals(r, run)};
 }
 
 static struct cell cell_accept_low(const struct record *r, const struct record_run *run, const struct record_point *q)
 {
-	return (struct cell){q->judged.acceptance.low, words_error_decimals(r, run)};
+	return (struct cell){q->judged.acceptance.low, record_error_decimals(r, run)};
 }
 
 static struct cell cell_accept_high(const struct record *r, const struct record_run *run, const struct record_point *q)
 {
-	return (struct cell){q->judged.acceptance.high, words_error_decimals(r, run)};
+	return (struct cell){q->judged.acceptance.high, record_error_decimals(r, run)};
 }
 
 static struct cell cell_cycle(const struct record *r, const struct record_run *run, const struct record_point *q)

@@ -275,7 +275,7 @@ const char *words_outcome(struct words *w, const struct record *r, const struct 
 
 	if (run->switched)
 		return words_switch_outcome(w, r, run);
-	format_number(run->sum.max_error, words_percent_decimals(r, run), true, largest);
+	format_number(run->sum.max_error, record_percent_decimals(r, run), true, largest);
 	if (run->complete)
 		return words_say(w, "%s; largest error %s %% of span.", counted(w, run), largest);
 	return words_say(w, "%s; largest error %s %% of span. Not every point of the procedure was taken: %zu of %zu.",
@@ -335,14 +335,4 @@ const char *words_deviations(struct words *w, const struct record *r)
 		out = words_joined(w, out, "; ", words_say(w, "\u201c%s\u201d: %s", k->text, answer));
 	}
 	return *out ? words_say(w, "%s.", out) : "None recorded.";
-}
-
-int words_error_decimals(const struct record *r, const struct record_run *run)
-{
-	return tolerance_error_decimals(run->tolerance, r->instrument.output, r->output_decimals);
-}
-
-int words_percent_decimals(const struct record *r, const struct record_run *run)
-{
-	return tolerance_percent_decimals(run->tolerance, r->instrument.output);
 }

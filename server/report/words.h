@@ -65,11 +65,4 @@ const char *words_adjustment(struct words *w, const struct record *r);
 /* Checks answered other than with yes: what the test left out or met differently than its procedure says. */
 const char *words_deviations(struct words *w, const struct record *r);
 
-/*
- * Decimals of a run's errors and limits in the output's unit, and in % of span: enough for its tightest limit to show two
- * digits. The same rule as behind the screens, so that both show the same figures.
- */
-int words_error_decimals(const struct record *r, const struct record_run *run);
-int words_percent_decimals(const struct record *r, const struct record_run *run);
-
 #endif

@@ -94,7 +94,7 @@ struct flipper {
 	int tried;
 };
 
-static sqlite3_stmt *prepared(sqlite3 *db, const char *fmt, ...)
+__attribute__((format(printf, 2, 3))) static sqlite3_stmt *prepared(sqlite3 *db, const char *fmt, ...)
 {
 	char sql[300];
 	sqlite3_stmt *q = NULL;

@@ -130,12 +130,30 @@ static void errors_have_enough_decimals_for_their_limits(void **state)
 	struct record_run run = {.tolerance = &t};
 
 	(void)state;
-	assert_int_equal(words_error_decimals(&r, &run), 3);
-	assert_int_equal(words_percent_decimals(&r, &run), 2);
+	assert_int_equal(record_error_decimals(&r, &run), 3);
+	assert_int_equal(record_percent_decimals(&r, &run), 2);
 	r.output_decimals = 4;
-	assert_int_equal(words_error_decimals(&r, &run), 4);
+	assert_int_equal(record_error_decimals(&r, &run), 4);
 	run.tolerance = NULL;
-	assert_int_equal(words_percent_decimals(&r, &run), 2);
+	assert_int_equal(record_percent_decimals(&r, &run), 2);
+}
+
+/* -1.046 % of span against 1 %: as -1.0 it would stand inside the limit and beside a fail. */
+static void error_just_outside_its_limit_is_written_so_that_it_looks_outside(void **state)
+{
+	struct record r = {.instrument = {.output = {4, 20}}, .output_decimals = 2};
+	struct tolerance t = sample_tolerance(1);
+	struct record_point point = {.read = true,
+				     .judged = {NAN, -0.16736, -1.046, {-0.16, 0.16}, {-0.16, 0.16}, VERDICT_FAIL}};
+	struct record_run run = {.tolerance = &t, .points = &point, .n_points = 1};
+
+	(void)state;
+	assert_int_equal(record_percent_decimals(&r, &run), 2);
+	assert_int_equal(record_error_decimals(&r, &run), 2);
+	point.judged.error = -0.1604;
+	assert_int_equal(record_error_decimals(&r, &run), 4);
+	point.judged.verdict = VERDICT_PASS;
+	assert_int_equal(record_error_decimals(&r, &run), 2);
 }
 
 int main(void)
@@ -152,6 +170,7 @@ int main(void)
 		cmocka_unit_test_setup_teardown(characteristic_and_ranges_are_named, new_words, free_words),
 		cmocka_unit_test_setup_teardown(run_that_calls_for_no_adjustment_says_so_first, new_words, free_words),
 		cmocka_unit_test(errors_have_enough_decimals_for_their_limits),
+		cmocka_unit_test(error_just_outside_its_limit_is_written_so_that_it_looks_outside),
 	};
 
 	return cmocka_run_group_tests(tests, NULL, NULL);
