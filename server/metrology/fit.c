@@ -84,7 +84,8 @@ static bool make_triangle(struct system *s)
 /* R c = y */
 static void solve(const struct system *s, const double *y, double *c)
 {
-	for (size_t k = s->p; k-- > 0;) {
+	for (size_t left = s->p; left > 0; left--) {
+		size_t k = left - 1;
 		double sum = y[k];
 
 		for (size_t j = k + 1; j < s->p; j++)

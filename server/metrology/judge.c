@@ -73,8 +73,8 @@ int tolerance_error_decimals(const struct tolerance *t, struct range output, int
 
 int tolerance_percent_decimals(const struct tolerance *t, struct range output)
 {
-	double limit = tightest_limit(t, output);
-	int needed = limit > 0 ? decimals_for(limit / fabs(range_span(output)) * 100) : 2;
+	double limit = tightest_limit(t, output), span = fabs(range_span(output));
+	int needed = limit > 0 && span > 0 ? decimals_for(limit / span * 100) : 2;
 
 	return needed > 1 ? needed : 1;
 }

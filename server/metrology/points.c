@@ -24,9 +24,12 @@ size_t points_generate(const double *percent, size_t n, enum point_pattern patte
 {
 	bool both = pattern != PATTERN_UP && pattern != PATTERN_DOWN;
 	enum direction first = pattern == PATTERN_DOWN || pattern == PATTERN_DOWN_UP ? FALLING : RISING;
-	size_t shared = pattern == PATTERN_UP_ALL ? 0 : 1, per_cycle = both ? 2 * n - shared : n, count = 0;
+	size_t shared = pattern == PATTERN_UP_ALL ? 0 : 1, per_cycle, count = 0;
 
-	if (n == 0 || n > max || cycles < 1 || (size_t)cycles > max / per_cycle)
+	if (n == 0 || n > max || cycles < 1)
+		return 0;
+	per_cycle = both ? 2 * n - shared : n;
+	if ((size_t)cycles > max / per_cycle)
 		return 0;
 	for (size_t i = 1; i < n; i++)
 		if (!(percent[i] > percent[i - 1]))

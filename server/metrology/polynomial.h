@@ -12,8 +12,8 @@ static inline double polynomial(const double *c, size_t n, double x)
 {
 	double sum = 0;
 
-	while (n-- > 0)
-		sum = sum * x + c[n];
+	for (; n > 0; n--)
+		sum = sum * x + c[n - 1];
 	return sum;
 }
 
@@ -21,8 +21,8 @@ static inline double polynomial_slope(const double *c, size_t n, double x)
 {
 	double sum = 0;
 
-	while (n-- > 1)
-		sum = sum * x + (double)n * c[n];
+	for (; n > 1; n--)
+		sum = sum * x + (double)(n - 1) * c[n - 1];
 	return sum;
 }
 

@@ -7,7 +7,7 @@
 #define SQRT_6 2.4494897427831780982
 #define SQRT_2 1.4142135623730950488
 
-static uint64_t splitmix(uint64_t *x)
+WRAPS_BY_DESIGN static uint64_t splitmix(uint64_t *x)
 {
 	uint64_t z = *x += 0x9e3779b97f4a7c15u;
 
@@ -23,12 +23,12 @@ void random_seed(struct random *r, uint64_t seed)
 	r->has_spare = false;
 }
 
-static inline uint64_t rotated(uint64_t x, int by)
+WRAPS_BY_DESIGN static inline uint64_t rotated(uint64_t x, int by)
 {
 	return x << by | x >> (64 - by);
 }
 
-static inline uint64_t next_bits(struct random *r)
+WRAPS_BY_DESIGN static inline uint64_t next_bits(struct random *r)
 {
 	uint64_t *s = r->state, result = rotated(s[0] + s[3], 23) + s[0], t = s[1] << 17;
 

@@ -54,7 +54,9 @@ double equal_percentage_travel(double rangeability, double straight, double flow
 {
 	double bend = exponent_flow(rangeability, straight), h;
 
-	if (straight > 0 && flow < bend)
+	if (!(rangeability > 1))
+		return NOT_A_NUMBER;
+	if (straight > 0 && bend > 0 && flow < bend)
 		h = flow / bend * straight;
 	else
 		h = flow > 0 ? 1 + logarithm(flow) / logarithm(rangeability) : NOT_A_NUMBER;

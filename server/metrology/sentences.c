@@ -370,10 +370,14 @@ void reading_sentence(const struct test_setup *setup, const struct reading *r, c
 		      char out[SENTENCE_SIZE])
 {
 	double unit = fabs(range_span(setup->output)) / 100, error = j->error_percent, limit;
-	struct limits percent = {j->limits.low / unit, j->limits.high / unit};
 	struct words w = words_begin(out);
+	struct limits percent;
 	int decimals;
 
+	if (unit == 0)
+		unit = NOT_A_NUMBER; /* a span too small to have a hundredth */
+	percent.low = j->limits.low / unit;
+	percent.high = j->limits.high / unit;
 	limit = error < 0 ? -percent.low : percent.high;
 	decimals = decimals_for(is_nan(limit) || limit == 0 ? error : limit);
 	decimals = judged_percent_decimals(j, setup->output, decimals < 1 ? 1 : decimals);

@@ -18,7 +18,9 @@ struct piece {
 
 static double chord(const struct characteristic *c, int k)
 {
-	return (c->y[k + 1] - c->y[k]) / (c->x[k + 1] - c->x[k]);
+	double width = c->x[k + 1] - c->x[k];
+
+	return width == 0 ? NOT_A_NUMBER : (c->y[k + 1] - c->y[k]) / width;
 }
 
 static double first_slope(const struct characteristic *c, int k)
@@ -80,11 +82,17 @@ static struct piece piece_from(const struct characteristic *c, int k)
 	return p;
 }
 
+/* How far along the piece, 0..1; NaN on one without width, which no well-formed table has. */
+static double along(const struct piece *p, double x)
+{
+	return p->width == 0 ? NOT_A_NUMBER : (x - p->x) / p->width;
+}
+
 /* Hermite's cubic as y + h (d u + u (1 - u) ((m0 - d)(1 - u) - (m1 - d) u)), which is the chord and what bends away from it. */
 static double piece_value(const void *of, double x)
 {
 	const struct piece *p = of;
-	double u = (x - p->x) / p->width, bend;
+	double u = along(p, x), bend;
 
 	if (!p->cubic)
 		return p->y + p->chord * (x - p->x);
@@ -95,7 +103,7 @@ static double piece_value(const void *of, double x)
 static double piece_slope(const void *of, double x)
 {
 	const struct piece *p = of;
-	double u = (x - p->x) / p->width, low, high;
+	double u = along(p, x), low, high;
 
 	if (!p->cubic)
 		return p->chord;

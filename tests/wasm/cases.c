@@ -205,24 +205,15 @@ static void any_tolerance(struct tolerance *t, double span)
 	}
 }
 
+#define DEGREE_C   \
+	"\xc2\xb0" \
+	"C"
+
 static void any_text(char *out, size_t size)
 {
-	static const char *const texts[] = {"",
-					    "mA",
-					    "\xc2\xb0"
-					    "C",
-					    "%",
-					    "12.00",
-					    "-0,35",
-					    "1e5",
-					    ".5",
-					    "1.",
-					    "+3.141592653589793238",
-					    "--1",
-					    "12 ",
-					    "abc",
-					    "0",
-					    ","};
+	static const char *const texts[] = {"",	     "mA",  DEGREE_C, "%",  "12.00",
+					    "-0,35", "1e5", ".5",     "1.", "+3.141592653589793238",
+					    "--1",   "12 ", "abc",    "0",  ","};
 
 	snprintf(out, size, "%s", texts[below(COUNT(texts))]);
 }
@@ -306,7 +297,7 @@ static void ask_evaluate(void)
 	}
 	expect(&x->n_summaries, sizeof x->n_summaries);
 	finish(possible);
-	if (n > 0) {
+	if (possible && n > 0) {
 		int i = below(n);
 
 		begin("core_reading_sentence", 1, (double)i);
