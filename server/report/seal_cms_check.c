@@ -26,6 +26,24 @@ static bool is_canonical(CMS_ContentInfo *cms, const unsigned char *der, size_t 
 	return same;
 }
 
+/* Names are compared by OpenSSL without regard to case and spaces; here each byte counts. */
+static bool names_exactly(CMS_SignerInfo *si, X509 *signer)
+{
+	unsigned char *stated = NULL, *real = NULL;
+	X509_NAME *issuer = NULL;
+	int n, m;
+	bool same;
+
+	if (CMS_SignerInfo_get0_signer_id(si, NULL, &issuer, NULL) != 1 || !issuer)
+		return false;
+	n = i2d_X509_NAME(issuer, &stated);
+	m = i2d_X509_NAME(X509_get_issuer_name(signer), &real);
+	same = n > 0 && n == m && memcmp(stated, real, (size_t)n) == 0;
+	OPENSSL_free(stated);
+	OPENSSL_free(real);
+	return same;
+}
+
 static CMS_SignerInfo *only_signer(CMS_ContentInfo *cms, STACK_OF(X509) * bag, X509 **signer)
 {
 	STACK_OF(CMS_SignerInfo) *all = CMS_get0_SignerInfos(cms);
@@ -35,9 +53,10 @@ static CMS_SignerInfo *only_signer(CMS_ContentInfo *cms, STACK_OF(X509) * bag, X
 	for (int i = 0; si && i < sk_X509_num(bag); i++)
 		if (CMS_SignerInfo_cert_cmp(si, sk_X509_value(bag, i)) == 0)
 			*signer = sk_X509_value(bag, i);
-	if (*signer)
-		CMS_SignerInfo_set1_signer_cert(si, *signer);
-	return *signer ? si : NULL;
+	if (!*signer || !names_exactly(si, *signer))
+		return NULL;
+	CMS_SignerInfo_set1_signer_cert(si, *signer);
+	return si;
 }
 
 /* Every certificate that comes along issued the one before it, from the signer's upwards. */
