@@ -3,13 +3,14 @@
 #include "mathfn.h"
 #include "number.h"
 
-/* P(a < Z < b), a <= b, each from the side where it has digits. */
+/* P(a < Z < b), a <= b, each from the side where it has digits; between neighbouring doubles the last bit of a tail could
+ * fall either way, but no probability is below 0. */
 static double between(double a, double b)
 {
 	if (a >= 0)
-		return normal_tails(a).upper - normal_tails(b).upper;
+		return larger(0, normal_tails(a).upper - normal_tails(b).upper);
 	if (b <= 0)
-		return normal_tails(b).lower - normal_tails(a).lower;
+		return larger(0, normal_tails(b).lower - normal_tails(a).lower);
 	return (normal_central(-a) + normal_central(b)) / 2;
 }
 

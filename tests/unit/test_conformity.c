@@ -158,6 +158,23 @@ static void prior_and_reading_are_weighed_by_their_precision(void **state)
 	assert_near(u / 1e200, sqrt(0.9), 1e-15);
 }
 
+/* Limits that lie up to 2000 last bits, 2.8e-11, apart: 2.8e-13 standard deviations hold at most 0.4 times that. */
+static void no_probability_is_below_nothing(void **state)
+{
+	struct limits narrow = {100.5, 100.5};
+
+	(void)state;
+	for (int i = 0; i < 2000; i++) {
+		double p;
+
+		narrow.high = nextafter(narrow.high, INFINITY);
+		p = probability_of_conformity(292.274, 100.5, narrow);
+		assert_true(p >= 0 && p < 1e-13);
+		p = probability_of_conformity(-292.274, 100.5, narrow);
+		assert_true(p >= 0 && p < 1e-13);
+	}
+}
+
 static void ratios_need_two_limits(void **state)
 {
 	(void)state;
@@ -191,6 +208,7 @@ int main(void)
 		cmocka_unit_test(guard_band_for_a_specific_risk),
 		cmocka_unit_test(guard_band_for_a_global_risk),
 		cmocka_unit_test(prior_and_reading_are_weighed_by_their_precision),
+		cmocka_unit_test(no_probability_is_below_nothing),
 		cmocka_unit_test(ratios_need_two_limits),
 		cmocka_unit_test(what_cannot_be_said_is_no_number),
 	};
