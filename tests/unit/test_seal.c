@@ -1,6 +1,8 @@
 /* Signed certificates as others see them: poppler with NSS, OpenSSL, MuPDF and qpdf, none of which made the signature. */
 #include "unit/seal_fixture.h"
 
+#include <pthread.h>
+
 #define NSS_TRUSTING                                                                           \
 	"rm -rf $d/nss; mkdir $d/nss; certutil -N --empty-password -d sql:$d/nss 2>/dev/null;" \
 	"certutil -A -n root -t CT,C,C -i $d/seal/root.crt -d sql:$d/nss; pdfsig -nssdir sql:$d/nss $f 2>&1"
@@ -251,6 +253,79 @@ static void name_of_eighty_characters_fits(void **state)
 	free(out);
 }
 
+static void file_takes_as_many_signatures_as_it_has_fields(void **state)
+{
+	const struct seal_fixture *f = *state;
+	char names[SEAL_FIELDS_MAX][8], *pdf, *next;
+	struct seal_field fields[SEAL_FIELDS_MAX];
+	struct seal_finish_options finish = {.language = "en", .fields = fields, .field_count = SEAL_FIELDS_MAX};
+	struct sample *s = sample_adjusted();
+	struct err err = {0};
+	struct seal_report r;
+	size_t size, drawn_size;
+	char *drawn = draw(s, &drawn_size);
+
+	for (int i = 0; i < SEAL_FIELDS_MAX; i++) {
+		snprintf(names[i], sizeof names[i], "step%d", i);
+		fields[i] = (struct seal_field){names[i], "A step", 2, 57, 20 + 40 * i, 180, 36};
+	}
+	must(seal_finish(drawn, drawn_size, &finish, &pdf, &size, &err), &err);
+	for (int i = 0; i < SEAL_FIELDS_MAX; i++) {
+		struct seal_sign_options options = fixture_performed(f);
+
+		options.field = names[i];
+		must(seal_sign(f->key, pdf, size, &options, &next, &size, &err), &err);
+		free(pdf);
+		pdf = next;
+	}
+	r = verified(f, pdf, size);
+	assert_true(r.trusted);
+	assert_int_equal(r.count, SEAL_FIELDS_MAX);
+	assert_string_equal(r.signature[15].field, "step15");
+	free(pdf);
+	free(drawn);
+	free(s);
+}
+
+struct worker {
+	const struct seal_fixture *f;
+	pthread_t thread;
+	int sound;
+};
+
+static void *sign_often(void *context)
+{
+	struct worker *w = context;
+	const struct seal_sign_options options = fixture_performed(w->f);
+
+	for (int i = 0; i < 5; i++) {
+		struct seal_report r = {0};
+		struct err err = {0};
+		char *out = NULL;
+		size_t size;
+
+		if (seal_sign(w->f->key, w->f->finished, w->f->finished_size, &options, &out, &size, &err) == OK)
+			seal_verify(out, size, w->f->roots, NULL, &r, &err);
+		w->sound += r.trusted;
+		free(out);
+	}
+	return NULL;
+}
+
+static void many_threads_seal_with_one_key(void **state)
+{
+	struct worker workers[4];
+
+	for (int i = 0; i < 4; i++) {
+		workers[i] = (struct worker){.f = *state};
+		assert_int_equal(pthread_create(&workers[i].thread, NULL, sign_often, &workers[i]), 0);
+	}
+	for (int i = 0; i < 4; i++) {
+		pthread_join(workers[i].thread, NULL);
+		assert_int_equal(workers[i].sound, 5);
+	}
+}
+
 static void foreign_pdf_is_not_signed(void **state)
 {
 	const struct seal_fixture *f = *state;
@@ -279,6 +354,8 @@ int main(void)
 		cmocka_unit_test(expired_certificate_does_not_sign),
 		cmocka_unit_test(text_that_does_not_fit_or_has_no_glyph_is_refused),
 		cmocka_unit_test(name_of_eighty_characters_fits),
+		cmocka_unit_test(file_takes_as_many_signatures_as_it_has_fields),
+		cmocka_unit_test(many_threads_seal_with_one_key),
 		cmocka_unit_test(foreign_pdf_is_not_signed),
 	};
 
