@@ -53,7 +53,7 @@ struct limits {
 struct limits tolerance_limits(const struct tolerance *t, struct range output, double expected);
 
 /* Decimals that errors of an output are shown with, so that the tightest limit keeps two digits: in the output's unit, at
- * least output_decimals; in % of span, at least 1. Beside a verdict judged_..._decimals may need more. t may be NULL or
+ * least output_decimals; in % of span, at least 1. Beside a verdict more may be needed, see verdict_decimals. t may be NULL or
  * without terms. */
 int tolerance_error_decimals(const struct tolerance *t, struct range output, int output_decimals);
 int tolerance_percent_decimals(const struct tolerance *t, struct range output);
@@ -94,11 +94,13 @@ struct judged_reading {
 };
 
 /*
- * Decimals for a judged reading: least, or as many more (up to 9) as it takes for the rounded error to lie on that side of
- * its rounded limits that the verdict says. A list of readings takes the largest of all. Without a verdict: least.
+ * Decimals for an amount beside its verdict: least, or as many more (up to 9) as it takes for the rounded amount to lie on
+ * that side of its rounded limits that the verdict says. Those of a list take the largest of all. NaN: no limit on that
+ * side. Without a verdict: least.
  */
-int judged_error_decimals(const struct judged_reading *j, int least);			     /* output's unit */
-int judged_percent_decimals(const struct judged_reading *j, struct range output, int least); /* % of span */
+int verdict_decimals(double amount, struct limits limits, enum verdict verdict, int least);
+/* The same for a reading's error in % of span. */
+int judged_percent_decimals(const struct judged_reading *j, struct range output, int least);
 
 enum { LINE_INDEPENDENT, LINE_TERMINAL, LINE_ZERO, LINE_LEAST_SQUARES, LINE_KINDS };
 

@@ -239,8 +239,10 @@ static void settle_decimals(struct evaluation_work *w)
 	m->error_decimals = tolerance_error_decimals(&w->setup.tolerance, w->setup.output, m->output_decimals);
 	m->percent_decimals = tolerance_percent_decimals(&w->setup.tolerance, w->setup.output);
 	for (size_t i = 0; i < w->n; i++) {
-		m->error_decimals = judged_error_decimals(&w->judged[i], m->error_decimals);
-		m->percent_decimals = judged_percent_decimals(&w->judged[i], w->setup.output, m->percent_decimals);
+		const struct judged_reading *j = &w->judged[i];
+
+		m->error_decimals = verdict_decimals(j->error, j->limits, j->verdict, m->error_decimals);
+		m->percent_decimals = judged_percent_decimals(j, w->setup.output, m->percent_decimals);
 	}
 }
 

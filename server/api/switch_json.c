@@ -31,7 +31,7 @@ static json_t *shown_limits(const struct writer *w, struct limits l)
 
 	if (!isfinite(l.low) || !isfinite(l.high))
 		return json_null();
-	if (round_decimals(l.high + l.low, w->error_decimals) == 0)
+	if (round_decimals(l.high, w->error_decimals) == round_decimals(-l.low, w->error_decimals))
 		return json_sprintf("±%s %s", format_number(l.high, w->error_decimals, false, high), w->unit);
 	return json_sprintf("%s to %s %s", format_number(l.low, w->error_decimals, true, low),
 			    format_number(l.high, w->error_decimals, true, high), w->unit);

@@ -243,23 +243,33 @@ enum status record_judge(struct record *r, struct arena *a, struct err *err)
 	return rc;
 }
 
+/* A switch errs in its input. */
+static struct range scale_of(const struct record *r, const struct record_run *run)
+{
+	return run->switched ? r->instrument.input : r->instrument.output;
+}
+
 int record_error_decimals(const struct record *r, const struct record_run *run)
 {
-	int decimals = tolerance_error_decimals(run->tolerance, r->instrument.output, r->output_decimals);
+	int least = run->switched ? r->input_decimals : r->output_decimals;
+	int decimals = tolerance_error_decimals(run->tolerance, scale_of(r, run), least);
 
-	for (size_t i = 0; i < run->n_points; i++)
+	for (size_t i = 0; i < run->n_points; i++) {
+		const struct judged_reading *j = &run->points[i].judged;
+
 		if (run->points[i].read)
-			decimals = judged_error_decimals(&run->points[i].judged, decimals);
+			decimals = verdict_decimals(j->error, j->limits, j->verdict, decimals);
+	}
 	return decimals;
 }
 
 int record_percent_decimals(const struct record *r, const struct record_run *run)
 {
-	int decimals = tolerance_percent_decimals(run->tolerance, r->instrument.output);
+	int decimals = tolerance_percent_decimals(run->tolerance, scale_of(r, run));
 
 	for (size_t i = 0; i < run->n_points; i++)
 		if (run->points[i].read)
-			decimals = judged_percent_decimals(&run->points[i].judged, r->instrument.output, decimals);
+			decimals = judged_percent_decimals(&run->points[i].judged, scale_of(r, run), decimals);
 	return decimals;
 }
 

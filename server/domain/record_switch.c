@@ -165,19 +165,34 @@ static void diagnose_run(const struct record *r, struct record_run *run)
 	d->predicted_max_error = s->diagnosis.remaining / fabs(range_span(s->spec.input)) * 100;
 }
 
+/* Each of the three amounts of an actuation is seen on the side of its limits that its verdict says. */
+static int error_decimals(const struct record *r, const struct record_run *run)
+{
+	const struct record_switch *s = run->switched;
+	int decimals = tolerance_error_decimals(run->tolerance, r->instrument.input, r->input_decimals);
+
+	for (size_t i = 0; i < s->n; i++) {
+		const struct judged_actuation *j = &s->judged[i];
+
+		decimals = verdict_decimals(j->set_error, s->sum.limits, j->set_verdict, decimals);
+		decimals = verdict_decimals(j->reset_error, s->sum.reset_limits, j->reset_verdict, decimals);
+		decimals = verdict_decimals(j->dead_band, s->spec.dead_band, j->dead_band_verdict, decimals);
+	}
+	return decimals;
+}
+
 struct switch_manner record_switch_manner(const struct record *r, const struct record_run *run)
 {
-	return (struct switch_manner){
-		.spec = &run->switched->spec,
-		.unit = r->instrument.input_unit,
-		.decimals = r->input_decimals,
-		.error_decimals = tolerance_error_decimals(run->tolerance, r->instrument.input, r->input_decimals)};
+	return (struct switch_manner){.spec = &run->switched->spec,
+				      .unit = r->instrument.input_unit,
+				      .decimals = r->input_decimals,
+				      .error_decimals = error_decimals(r, run)};
 }
 
 void record_switch_judge(const struct record *r, struct record_run *run)
 {
 	struct record_switch *s = run->switched;
-	struct switch_manner m = record_switch_manner(r, run);
+	struct switch_manner m;
 
 	take_actuations(run);
 	if (switch_evaluate(&s->spec, s->actuations, s->n, s->judged, &s->sum)) {
@@ -185,6 +200,7 @@ void record_switch_judge(const struct record *r, struct record_run *run)
 		sum_up(run);
 	}
 	diagnose_run(r, run);
+	m = record_switch_manner(r, run);
 	switch_sentence(&m, &s->sum, s->n, run->sentence);
 	switch_advice(&m, &s->diagnosis, &s->sum, run->advice);
 }

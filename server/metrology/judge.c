@@ -79,7 +79,7 @@ int tolerance_percent_decimals(const struct tolerance *t, struct range output)
 	return needed > 1 ? needed : 1;
 }
 
-static int telling_decimals(double error, struct limits l, enum verdict verdict, int least)
+int verdict_decimals(double amount, struct limits limits, enum verdict verdict, int least)
 {
 	bool is_inside = verdict < VERDICT_CONDITIONAL_FAIL;
 	int decimals = least;
@@ -87,24 +87,21 @@ static int telling_decimals(double error, struct limits l, enum verdict verdict,
 	if (verdict == VERDICT_NOT_JUDGED)
 		return least;
 	for (; decimals < DECIMALS_MAX; decimals++) {
-		double e = round_decimals(error, decimals);
+		double shown = round_decimals(amount, decimals);
+		bool above = shown > round_decimals(limits.high, decimals);
+		bool below = shown < round_decimals(limits.low, decimals);
 
-		if (is_inside == (e <= round_decimals(l.high, decimals) && e >= round_decimals(l.low, decimals)))
+		if (is_inside != (above || below))
 			break;
 	}
 	return decimals;
-}
-
-int judged_error_decimals(const struct judged_reading *j, int least)
-{
-	return telling_decimals(j->error, j->limits, j->verdict, least);
 }
 
 int judged_percent_decimals(const struct judged_reading *j, struct range output, int least)
 {
 	double unit = fabs(range_span(output)) / 100;
 
-	return telling_decimals(j->error_percent, (struct limits){j->limits.low / unit, j->limits.high / unit},
+	return verdict_decimals(j->error_percent, (struct limits){j->limits.low / unit, j->limits.high / unit},
 				j->verdict, least);
 }
 

@@ -26,7 +26,7 @@ static bool is_early(const struct switch_manner *m, double error)
 static void say_limits(struct words *w, const struct switch_manner *m, struct limits l)
 {
 	say(w, ", limit ");
-	if (round_decimals(l.high + l.low, m->error_decimals) == 0) {
+	if (round_decimals(l.high, m->error_decimals) == round_decimals(-l.low, m->error_decimals)) {
 		say(w, PLUS_MINUS);
 		say_quantity(w, l.high, m->error_decimals, m->unit);
 		return;
