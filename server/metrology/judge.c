@@ -101,6 +101,8 @@ int judged_percent_decimals(const struct judged_reading *j, struct range output,
 {
 	double unit = fabs(range_span(output)) / 100;
 
+	if (unit == 0)
+		return least;
 	return verdict_decimals(j->error_percent, (struct limits){j->limits.low / unit, j->limits.high / unit},
 				j->verdict, least);
 }

@@ -304,6 +304,10 @@ static void ask_evaluate(void)
 		core_reading_sentence(i);
 		expect(x->text, strlen(x->text) + 1);
 		finish(0);
+		begin("core_judged_error_decimals", 2, (double)i, (double)x->output_decimals);
+		finish(core_judged_error_decimals(i, x->output_decimals));
+		begin("core_judged_percent_decimals", 2, (double)i, 1.0);
+		finish(core_judged_percent_decimals(i, 1));
 	}
 }
 

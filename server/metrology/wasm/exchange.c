@@ -56,6 +56,16 @@ void core_reading_sentence(int i)
 			 x.output_decimals, x.text);
 }
 
+int core_judged_error_decimals(int i, int least)
+{
+	return judged_error_decimals(&x.judged[within(i, READINGS_MAX - 1)], least);
+}
+
+int core_judged_percent_decimals(int i, int least)
+{
+	return judged_percent_decimals(&x.judged[within(i, READINGS_MAX - 1)], x.setup.output, least);
+}
+
 void core_limits(double expected)
 {
 	x.limits = tolerance_limits(&x.setup.tolerance, x.setup.output, expected);

@@ -78,6 +78,10 @@ EXPORTED const struct layout_field *core_layout(void);
 EXPORTED bool core_evaluate(int n);
 EXPORTED void core_reading_sentence(int i); /* of readings[i] as judged -> text */
 
+/* Of judged[i], see evaluation.h: so many that the shown error never contradicts its verdict. */
+EXPORTED int core_judged_error_decimals(int i, int least);
+EXPORTED int core_judged_percent_decimals(int i, int least);
+
 EXPORTED void core_limits(double expected);	       /* setup's tolerance and output -> limits */
 EXPORTED int core_judge(double error, double u);       /* limits, setup's output and decision -> enum verdict */
 EXPORTED int core_error_decimals(int output_decimals); /* of the setup's tolerance, see evaluation.h */

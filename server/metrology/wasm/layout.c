@@ -112,6 +112,11 @@ static const struct layout_field fields[] = {
 	LIST(diagnosis, p_value, "double"),
 	LIST(diagnosis, significant, "bool"),
 	FIELD(diagnosis, noise_dof, "int"),
+	FIELD(diagnosis, lowest, "double"),
+	FIELD(diagnosis, highest, "double"),
+	FIELD(diagnosis, mean, "double"),
+	FIELD(diagnosis, bend, "double"),
+	FIELD(diagnosis, call, "int"),
 	SIZE(diagnosis),
 
 	FIELD(point_summary, set, "double"),

@@ -12,7 +12,7 @@ export function setupOf(record, run) {
 
 	return {
 		input: instrument.input, output: instrument.output, characteristic: instrument.characteristic, decision,
-		tolerance: run.kind === 'as_left' ? asLeft : asFound, adjust: tolerance?.adjust ?? asFound, left: asLeft,
+		tolerance: run.kind === 'as_left' ? asLeft : asFound, adjust: run.kind === 'as_left' ? asLeft : tolerance?.adjust ?? asFound, left: asLeft,
 		input_unit: instrument.input.unit, output_unit: instrument.output.unit, input_decimals: run.input_decimals, output_decimals: run.output_decimals,
 	};
 }
@@ -52,6 +52,6 @@ export function judgeTyped(core, record, run, point, typed, before = []) {
 
 	return judged ? {
 		verdict: judged.verdict, sentence: judged.sentence, applied, observed, error_percent: judged.error_percent,
-		shown_error_percent: `${core.format(judged.error_percent, core.percentDecimals(setup), true)} %`,
+		shown_error_percent: `${core.format(judged.error_percent, judged.percent_decimals, true)} %`,
 	} : null;
 }

@@ -248,7 +248,7 @@ function coreOf(exported) {
 		exported,
 
 		/**
-		 * Error, limits and verdict at each reading, and what they say together; null when the setup is impossible.
+		 * Error, limits, verdict and the decimals to show them with at each reading, and what they say together; null when the setup is impossible.
 		 *
 		 * @param {Setup} setup @param {Reading[]} readings
 		 */
@@ -265,7 +265,10 @@ function coreOf(exported) {
 				return null;
 			const sum = read('sum');
 			return {
-				readings: read('judged', n).map((/** @type {any} */ one, /** @type {number} */ i) => ({...withVerdicts(one), sentence: answer(() => exported.core_reading_sentence(i))})),
+				readings: read('judged', n).map((/** @type {any} */ one, /** @type {number} */ i) => ({
+					...withVerdicts(one), error_decimals: exported.core_judged_error_decimals(i, exported.core_error_decimals(setup.output_decimals ?? 0)),
+					percent_decimals: exported.core_judged_percent_decimals(i, exported.core_percent_decimals()), sentence: answer(() => exported.core_reading_sentence(i)),
+				})),
 				summary: {...withVerdicts(sum), linearity: named(WORDS.line, sum.linearity)},
 				diagnosis: diagnosisOf(read('diagnosis')),
 				sentence: read('sentence'), advice: read('advice'),
