@@ -58,7 +58,9 @@ void core_reading_sentence(int i)
 
 int core_judged_error_decimals(int i, int least)
 {
-	return judged_error_decimals(&x.judged[within(i, READINGS_MAX - 1)], least);
+	const struct judged_reading *j = &x.judged[within(i, READINGS_MAX - 1)];
+
+	return verdict_decimals(j->error, j->limits, j->verdict, least);
 }
 
 int core_judged_percent_decimals(int i, int least)
