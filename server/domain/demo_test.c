@@ -113,13 +113,28 @@ static enum status choose_standards(struct test *t)
 	return record_choose_standards(t->d->db, t->technician, t->id, choices, n, &t->arena, t->d->err);
 }
 
+/* Drawn apart from the readings, so that these stay what they are. */
 static enum status set_environment(struct test *t)
 {
-	struct environment e = {round_decimals(demo_uniform(&t->chance, 11, 24), 1),
-				round_decimals(demo_uniform(&t->chance, 45, 78), 0),
-				round_decimals(demo_uniform(&t->chance, 992, 1028), 0), time_now_ms()};
+	struct demo_chance c = demo_chance_of(t->in->tag, 300 + t->number);
+	struct environment e = {round_decimals(demo_uniform(&c, 11, 24), 1),
+				round_decimals(demo_uniform(&c, 45, 78), 0),
+				round_decimals(demo_uniform(&c, 992, 1028), 0), time_now_ms()};
 
-	return t->r.procedure.environment ? store_environment_put(t->d->db, t->id, &e, t->d->err) : OK;
+	return store_environment_put(t->d->db, t->id, &e, t->d->err);
+}
+
+static enum status note_condition(struct test *t)
+{
+	static const char *const conditions[] = {
+		"Clean and undamaged, seal unbroken.",	  "Undamaged; dust wiped off.",
+		"Undamaged; cover tight, terminals dry.", "In order; the label was hard to read and was renewed.",
+		"In order; cable gland tightened.",
+	};
+	struct demo_chance c = demo_chance_of(t->in->tag, 400 + t->number);
+	const char *condition = conditions[(int)demo_uniform(&c, 0, 4.99)];
+
+	return store_record_set_notes(t->d->db, t->id, condition, "", t->d->err);
 }
 
 static enum status open_test(struct test *t)
@@ -134,6 +149,8 @@ static enum status open_test(struct test *t)
 		rc = load(t);
 	if (!rc)
 		rc = set_environment(t);
+	if (!rc)
+		rc = note_condition(t);
 	if (!rc)
 		rc = answer_all(t);
 	return rc;

@@ -202,6 +202,16 @@ static void every_certificate_is_of_a_record_reviewed_by_another_person(void **s
 		0);
 }
 
+static void every_certificate_says_how_the_instrument_was_received_and_the_weather(void **state)
+{
+	struct plant *p = *state;
+
+	assert_int_equal(COUNT(p, "certificate c JOIN test_record r ON r.id = c.test_record_id"
+				  " LEFT JOIN environment e ON e.test_record_id = r.id"
+				  " WHERE r.condition = '' OR e.temperature_c IS NULL OR e.humidity_percent IS NULL"),
+			 0);
+}
+
 static void every_record_can_be_read_and_judged_again_to_the_same_verdict(void **state)
 {
 	struct plant *p = *state;
@@ -303,6 +313,7 @@ int main(void)
 		cmocka_unit_test(one_test_is_under_way_and_two_wait_for_a_review),
 		cmocka_unit_test(one_standard_has_failed_and_tests_relied_on_it),
 		cmocka_unit_test(every_certificate_is_of_a_record_reviewed_by_another_person),
+		cmocka_unit_test(every_certificate_says_how_the_instrument_was_received_and_the_weather),
 		cmocka_unit_test(every_record_can_be_read_and_judged_again_to_the_same_verdict),
 		cmocka_unit_test(nobody_signed_in_the_future),
 		cmocka_unit_test(it_comes_out_the_same_each_time),
