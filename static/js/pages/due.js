@@ -37,7 +37,7 @@ function show(due, areas, session, query) {
 				due.reviews.length > 0 && recordsPart('reviews', 'Waiting for review', due.reviews, record => `/record?id=${record.id}`),
 				groups.filter(group => group.when !== 'overdue').map(part),
 				!groups.length && nothing(query)),
-			h('aside', {class: 'aside', 'aria-label': 'Load by month'}, monthsTable(due.months))));
+			h('aside', {class: 'aside stacked', 'aria-label': 'Load by month'}, monthsTable(due.months), h('p', {class: 'no-print'}, h('a', {href: '/calculate'}, 'Work out a value')))));
 }
 
 /** @param {any} counts @param {number} within */

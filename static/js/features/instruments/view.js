@@ -33,6 +33,7 @@ export function measuresPart(instrument, scale) {
 			['output', instrument.kind !== 'switch' && `${output.quantity}, ${rangeText(output)}`],
 			['the output follows', instrument.kind !== 'switch' && (characteristic.r0 ? `${follows}, ${figure(characteristic.r0)} ohm at 0 °C` : follows)],
 			['loop', loop && `${figure(loop.supply_v)} V supply, the device needs ${figure(loop.device_v)} V, ${figure(loop.series_ohm)} ohm in series, ${figure(loop.cable_ohm)} ohm of cable${loop.hart ? ', speaks HART' : ''}`],
+			['at a value', h('a', {class: 'no-print', href: `/calculate?tag=${instrument.id}`}, 'Work out its output or its input')],
 		]), scale));
 }
 
