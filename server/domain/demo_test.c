@@ -114,27 +114,14 @@ static enum status choose_standards(struct test *t)
 }
 
 /* Drawn apart from the readings, so that these stay what they are. */
-static enum status set_environment(struct test *t)
+static enum status note_conditions(struct test *t)
 {
 	struct demo_chance c = demo_chance_of(t->in->tag, 300 + t->number);
-	struct environment e = {round_decimals(demo_uniform(&c, 11, 24), 1),
-				round_decimals(demo_uniform(&c, 45, 78), 0),
-				round_decimals(demo_uniform(&c, 992, 1028), 0), time_now_ms()};
+	struct environment e = demo_environment(&c, date_today());
+	const char *condition = demo_condition(t->in, t->number, t->state.hysteresis);
+	enum status rc = store_environment_put(t->d->db, t->id, &e, t->d->err);
 
-	return store_environment_put(t->d->db, t->id, &e, t->d->err);
-}
-
-static enum status note_condition(struct test *t)
-{
-	static const char *const conditions[] = {
-		"Clean and undamaged, seal unbroken.",	  "Undamaged; dust wiped off.",
-		"Undamaged; cover tight, terminals dry.", "In order; the label was hard to read and was renewed.",
-		"In order; cable gland tightened.",
-	};
-	struct demo_chance c = demo_chance_of(t->in->tag, 400 + t->number);
-	const char *condition = conditions[(int)demo_uniform(&c, 0, 4.99)];
-
-	return store_record_set_notes(t->d->db, t->id, condition, "", t->d->err);
+	return rc ? rc : store_record_set_notes(t->d->db, t->id, condition, "", t->d->err);
 }
 
 static enum status open_test(struct test *t)
@@ -148,9 +135,7 @@ static enum status open_test(struct test *t)
 	if (!rc)
 		rc = load(t);
 	if (!rc)
-		rc = set_environment(t);
-	if (!rc)
-		rc = note_condition(t);
+		rc = note_conditions(t);
 	if (!rc)
 		rc = answer_all(t);
 	return rc;
