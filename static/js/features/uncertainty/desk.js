@@ -21,7 +21,7 @@ export function budgetDesk({models, session}) {
 	const error = h('p', {class: 'form-error', role: 'alert', hidden: true});
 	const work = h('button', {type: 'button', class: 'primary', onclick: () => compute(true)}, 'Work it out');
 	const print = h('button', {type: 'button', hidden: true, onclick: () => window.print()}, icon('print'), 'Print');
-	const begin = field({name: 'model', label: 'Begin with', value: '', width: 'medium', options: [['', 'an expression of one\u2019s own'], ...models.map(model => /** @type {[string, string]} */ ([model.code, model.title]))]});
+	const begin = field({name: 'begin', label: 'Begin with', value: '', width: 'medium', options: [['', 'an expression of one\u2019s own'], ...models.map(model => /** @type {[string, string]} */ ([model.code, model.title]))]});
 	const choice = /** @type {HTMLSelectElement} */ (begin.querySelector('select'));
 
 	begin.append(h('p', {class: 'field-help'}, 'Ready models with invented figures, to be put in place by one\u2019s own.'));
