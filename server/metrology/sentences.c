@@ -72,15 +72,26 @@ static void name_causes(const struct diagnosis *d, int at_most, struct named *na
 	}
 }
 
-static bool shows_nothing(double percent)
+static bool shows_nothing(double percent, int decimals)
 {
-	return round_decimals(percent, percent_text_decimals(percent)) == 0;
+	return round_decimals(percent, decimals) == 0;
 }
 
-static void say_sided(struct words *w, double percent)
+/* Two figures side by side have the same decimals: those of the smaller, but three only where both are small. */
+static int decimals_of_two(double a, double b)
 {
-	say_percent(w, percent);
-	say(w, " ");
+	int small = percent_text_decimals(smaller(fabs(a), fabs(b)));
+	int large = percent_text_decimals(larger(fabs(a), fabs(b)));
+
+	if (shows_nothing(smaller(fabs(a), fabs(b)), small))
+		return large;
+	return small > 2 && large < 3 ? 2 : small;
+}
+
+static void say_sided(struct words *w, double percent, int decimals)
+{
+	say_number(w, fabs(percent), decimals, false);
+	say(w, " % of span ");
 	say(w, side(percent));
 }
 
@@ -89,41 +100,40 @@ static void say_zero(struct words *w, const struct diagnosis *d)
 {
 	double most = fabs(d->lowest) > fabs(d->highest) ? d->lowest : d->highest;
 	double least = most == d->lowest ? d->highest : d->lowest;
-	int decimals = percent_text_decimals(least);
+	int decimals = decimals_of_two(least, most);
 
 	say(w, "the output is ");
-	if (least * most <= 0 || shows_nothing(least)) {
-		say_sided(w, d->mean);
+	if (least * most <= 0 || shows_nothing(least, decimals)) {
+		say_sided(w, d->mean, percent_text_decimals(d->mean));
 		say(w, " on average");
 		return;
 	}
 	if (round_decimals(least, decimals) != round_decimals(most, decimals)) {
 		say_number(w, fabs(least), decimals, false);
 		say(w, " to ");
-		say_number(w, fabs(most), decimals, false);
-		say(w, " % of span ");
-		say(w, side(most));
-	} else {
-		say_sided(w, most);
 	}
+	say_sided(w, most, decimals);
 	say(w, " at every point");
 }
 
-static void say_end(struct words *w, double percent)
+static void say_end(struct words *w, double percent, int decimals)
 {
-	if (shows_nothing(percent))
+	if (shows_nothing(percent, decimals))
 		say(w, "right");
 	else
-		say_sided(w, percent);
+		say_sided(w, percent, decimals);
 }
 
 /* The averages at both ends. */
 static void say_line(struct words *w, const struct evaluation *e)
 {
+	double first = e->zero_error, last = e->zero_error + e->span_error;
+	int decimals = decimals_of_two(first, last);
+
 	say(w, "the output is ");
-	say_end(w, e->zero_error);
+	say_end(w, first, decimals);
 	say(w, " at the lowest point and ");
-	say_end(w, e->zero_error + e->span_error);
+	say_end(w, last, decimals);
 	say(w, " at the highest");
 }
 

@@ -202,10 +202,13 @@ const char *words_limits(struct words *w, const struct record *r)
 	const char *at = step && step->error_at == ERROR_AT_SET ?
 				 " The error is that of the output at the set point, not at the input as applied." :
 				 "";
+	const char *adjust = d->adjust.n_terms ?
+				     words_say(w, " Adjust limits: %s.", words_tolerance(w, &d->adjust, unit)) :
+				     "";
 
 	if (strcmp(found, left) == 0)
-		return words_say(w, "Error permitted as found and as left: %s.%s", found, at);
-	return words_say(w, "Error permitted as found: %s; as left: %s.%s", found, left, at);
+		return words_say(w, "Error permitted as found and as left: %s.%s%s", found, adjust, at);
+	return words_say(w, "Error permitted as found: %s; as left: %s.%s%s", found, left, adjust, at);
 }
 
 /* True when a reading that stands here states an uncertainty. */

@@ -107,6 +107,19 @@ static void characteristic_and_ranges_are_named(void **state)
 			    "square root");
 }
 
+/* Who reads "inside the adjust limits" finds what they are. */
+static void limits_name_the_adjust_limits_too(void **state)
+{
+	struct record r = {.procedure = {.as_found = sample_tolerance(3),
+					 .adjust = sample_tolerance(1.5),
+					 .as_left = sample_tolerance(1)}};
+
+	assert_string_equal(words_limits(*state, &r), "Error permitted as found: ±3 % of span; as left: ±1 % of span. "
+						      "Adjust limits: ±1.5 % of span.");
+	r.procedure.adjust.n_terms = 0;
+	assert_string_equal(words_limits(*state, &r), "Error permitted as found: ±3 % of span; as left: ±1 % of span.");
+}
+
 static void run_that_calls_for_no_adjustment_says_so_first(void **state)
 {
 	struct record_run run = {.sentence = "The largest error is 0.30 % of span.",
@@ -168,6 +181,7 @@ int main(void)
 		cmocka_unit_test(number_is_as_short_as_it_can_be),
 		cmocka_unit_test(time_carries_its_zone),
 		cmocka_unit_test_setup_teardown(characteristic_and_ranges_are_named, new_words, free_words),
+		cmocka_unit_test_setup_teardown(limits_name_the_adjust_limits_too, new_words, free_words),
 		cmocka_unit_test_setup_teardown(run_that_calls_for_no_adjustment_says_so_first, new_words, free_words),
 		cmocka_unit_test(errors_have_enough_decimals_for_their_limits),
 		cmocka_unit_test(error_just_outside_its_limit_is_written_so_that_it_looks_outside),

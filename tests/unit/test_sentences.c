@@ -174,7 +174,7 @@ static void zero_shift_that_falls_along_the_range_is_told_with_the_span(void **s
 	for (int i = 0; i < UP_DOWN; i++)
 		errors[i] = 1.2 - 0.8 * fraction[i];
 	assert_string_equal(said_of(&transmitter, errors).what,
-			    "Zero shift and span error: the output is 1.2 % of span high at the lowest point and "
+			    "Zero shift and span error: the output is 1.20 % of span high at the lowest point and "
 			    "0.40 % of span high at the highest.");
 }
 
@@ -185,6 +185,19 @@ static void uneven_zero_shift_is_told_from_its_least_to_its_most(void **state)
 	(void)state;
 	assert_string_equal(said_of(&transmitter, errors).what,
 			    "Mostly a zero shift: the output is 1.0 to 1.2 % of span high at every point.");
+}
+
+/* 0.009 beside 0.12 says more than the readings do. */
+static void two_figures_side_by_side_have_the_same_decimals(void **state)
+{
+	double errors[UP_DOWN];
+
+	(void)state;
+	for (int i = 0; i < UP_DOWN; i++)
+		errors[i] = -0.12 + 0.129 * fraction[i];
+	assert_string_equal(said_of(&transmitter, errors).what,
+			    "The largest error is 0.12 % of span; the output is 0.12 % of span low at the lowest point "
+			    "and 0.01 % of span high at the highest.");
 }
 
 static void run_that_passes_is_spoken_of_quietly(void **state)
@@ -283,6 +296,7 @@ int main(void)
 		cmocka_unit_test(zero_and_span_are_named_together),
 		cmocka_unit_test(zero_shift_that_falls_along_the_range_is_told_with_the_span),
 		cmocka_unit_test(uneven_zero_shift_is_told_from_its_least_to_its_most),
+		cmocka_unit_test(two_figures_side_by_side_have_the_same_decimals),
 		cmocka_unit_test(run_that_passes_is_spoken_of_quietly),
 		cmocka_unit_test(sticking_is_not_trimmed_away),
 		cmocka_unit_test(sticking_beside_a_zero_shift_comes_first),

@@ -147,7 +147,7 @@ static void claim_sided(const struct curve *c, const char *at, double value, con
 	const char *of_span;
 
 	if (!strncmp(at, "right", 5)) {
-		claim(c, fabs(value) < 0.0005 * HALF_MORE, what);
+		claim(c, fabs(value) < 0.005 * HALF_MORE, what);
 		return;
 	}
 	claim_figure(c, at, fabs(value), what);
