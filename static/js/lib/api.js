@@ -9,6 +9,7 @@
  * about that member; showErrors() of form.js puts them beside the fields. No answer at all is Unreachable. When nobody is
  * signed in the page goes to /signin and comes back, unless {stay: true} asks to get the ApiError (status 401) instead.
  */
+import {datesInWords} from './format.js';
 import {t} from './words.js';
 
 const BASE = '/api/v1';
@@ -17,13 +18,13 @@ const BASE = '/api/v1';
 export class ApiError extends Error {
 	/** @param {number} status @param {{title?: string, detail?: string, errors?: {pointer: string, detail: string}[]}} problem */
 	constructor(status, problem) {
-		super(problem.detail || problem.title || `the server refused (${status})`);
+		super(datesInWords(problem.detail || problem.title || `the server refused (${status})`));
 		this.name = 'ApiError';
 		this.status = status;
 		/** @type {Map<string, string[]>} */
 		this.fields = new Map();
 		for (const {pointer, detail} of problem.errors ?? [])
-			this.fields.set(pointer, [...this.fields.get(pointer) ?? [], detail]);
+			this.fields.set(pointer, [...this.fields.get(pointer) ?? [], datesInWords(detail)]);
 	}
 }
 

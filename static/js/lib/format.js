@@ -4,6 +4,7 @@
  *
  *   shown('−0.35 mA')       '−0,35 mA' for a reader who writes a comma
  *   date('2026-11-25')      '25 Nov 2026'
+ *   datesInWords('it ran out on 2026-11-25')   'it ran out on 25 Nov 2026'; shown() does it too
  *   time('2026-11-25T…Z')   '25 Nov 2026, 13:30'; clock(…) '13:30'
  *   dueWords(-12)           'overdue 12 days'
  */
@@ -16,7 +17,7 @@ const decimalSign = new Intl.NumberFormat(locale).formatToParts(1.5).find(part =
 export function shown(text, sign = decimalSign) {
 	if (text == null)
 		return '\u2013';
-	return String(text).replace(/(\d)\.(?=\d)/g, `$1${sign}`).replace(/(\d) %/g, '$1\u00a0%');	/* a % never begins a line */
+	return datesInWords(String(text)).replace(/(\d)\.(?=\d)/g, `$1${sign}`).replace(/(\d) %/g, '$1\u00a0%');	/* a % never begins a line */
 }
 
 /* making a formatter costs far more than using one, and a long list uses it for every row */
@@ -29,6 +30,11 @@ export function date(iso) {
 	if (!iso)
 		return '\u2013';
 	return /^\d{4}-\d\d-\d\d$/.test(iso) ? plainDay.format(new Date(`${iso}T00:00:00Z`)) : localDay.format(new Date(iso));
+}
+
+/** The server writes ISO 8601; in a sentence that people read a date stands in words. @param {string} text */
+export function datesInWords(text) {
+	return text.replace(/(?<![\w-])\d{4}-\d\d-\d\d(?![\w-])/g, iso => Number.isNaN(Date.parse(iso)) ? iso : date(iso).replaceAll(' ', '\u00a0'));
 }
 
 /** @param {string|null|undefined} iso */

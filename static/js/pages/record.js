@@ -7,7 +7,7 @@ import {recordSections, verdictLine} from '../features/record/sections.js';
 import {outcome} from '../features/run/outcome.js';
 import {call} from '../lib/api.js';
 import {byId, fill, h} from '../lib/dom.js';
-import {date} from '../lib/format.js';
+import {date, shown} from '../lib/format.js';
 import {t} from '../lib/words.js';
 
 const id = new URLSearchParams(location.search).get('id') ?? '';
@@ -42,7 +42,7 @@ function head(record) {
 		h('p', {}, h('b', {}, t(`state.${record.state}`)), h('span', {class: 'muted'}, `, ${date(record.performed_at ?? record.opened_at)}`),
 			record.certificate && h('span', {}, ' \u00b7 certificate ', h('b', {}, record.certificate.number), record.certificate.state !== 'valid' && ` (${record.certificate.state})`)),
 		verdictLine(record),
-		record.finding && h('p', {}, h('a', {href: `/findings?id=${record.finding.id}`}, record.finding.state === 'open' ? 'Open finding' : 'Finding'), `: ${record.finding.sentence}`),
+		record.finding && h('p', {}, h('a', {href: `/findings?id=${record.finding.id}`}, record.finding.state === 'open' ? 'Open finding' : 'Finding'), `: ${shown(record.finding.sentence)}`),
 		h('div', {class: 'actions no-print'},
 			record.may.includes('edit') && h('a', {class: 'button primary', href: `/run?id=${record.id}`}, record.state === 'returned' ? 'Take it up again' : 'Go on with the test'),
 			act && h('a', {class: 'button primary', href: '#next'}, act),

@@ -1,6 +1,6 @@
 import assert from 'node:assert/strict';
 import test from 'node:test';
-import {date, dueWords, shown} from '../../../static/js/lib/format.js';
+import {date, datesInWords, dueWords, shown} from '../../../static/js/lib/format.js';
 import {linear, roundTicks, tickText} from '../../../static/js/lib/scale.js';
 import {t} from '../../../static/js/lib/words.js';
 
@@ -15,6 +15,13 @@ test('a plain date is the same day everywhere, with its month in words', () => {
 	assert.match(date('2026-11-25'), /25/);
 	assert.match(date('2026-11-25'), /Nov/);
 	assert.equal(date(null), '\u2013');
+});
+
+test('a date within a sentence of the server stands in words too, and numbers that look like one do not', () => {
+	assert.match(shown('its calibration ran out on 2026-11-05'), /^its calibration ran out on 5\u00a0Nov\u00a02026$/);
+	assert.match(datesInWords('from 2026-01-31 to 2026-02-28.'), /^from 31\u00a0Jan\u00a02026 to 28\u00a0Feb\u00a02026\.$/);
+	for (const text of ['R-2026-00072', 'FCL-2026-01-02', '2026-11-25T10:00:00Z', '2026-13-45', '12026-11-25'])
+		assert.equal(datesInWords(text), text);
 });
 
 test('what is due is said in words', () => {

@@ -66,7 +66,7 @@ function oneNeed(record, need, doing) {
 			standardLine(candidate))),
 		need.optional && need.chosen && h('button', {type: 'button', class: 'quiet', onclick: () => choose(null)}, 'Choose none'),
 		!need.candidates.length && h('p', {class: 'muted'}, `No standard for ${need.quantity} in ${need.unit} is on file. `, h('a', {href: '/standards'}, 'Standards')),
-		others.length > 0 && h('ul', {class: 'not-usable'}, others.map((/** @type {any} */ candidate) => h('li', {class: 'muted'}, `${candidate.code} ${candidate.name} cannot be used: ${candidate.why_not}`))));
+		others.length > 0 && h('ul', {class: 'not-usable'}, others.map((/** @type {any} */ candidate) => h('li', {class: 'muted'}, `${candidate.code} ${candidate.name} cannot be used: ${shown(candidate.why_not)}`))));
 }
 
 /** @param {any} standard */
