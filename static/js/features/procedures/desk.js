@@ -53,8 +53,8 @@ export function desk(spec) {
 			state.code = /** @type {any} */ (input).value;
 			changed();
 		});
-		return h('section', {class: 'part'}, h('h2', {}, 'Its code'), h('div', {class: 'field short', 'data-pointer': '/code'}, h('label', {for: 'procedure-code'}, 'Code'),
-			h('p', {class: 'field-help'}, 'Short, as on a folder\u2019s back: PT-5UD.'), input, h('p', {class: 'field-error', id: 'procedure-code-error', hidden: true})));
+		return h('section', {class: 'part'}, h('h2', {}, 'Its code'), h('div', {}, h('div', {class: 'field short', 'data-pointer': '/code'}, h('label', {for: 'procedure-code'}, 'Code'),
+			h('p', {class: 'field-help'}, 'Short, as on a folder\u2019s back: PT-5UD.'), input, h('p', {class: 'field-error', id: 'procedure-code-error', hidden: true}))));
 	}
 
 	/** Saves when there is something to save. Answers whether the server now has what is on the page. */
