@@ -7,7 +7,10 @@
 #ifndef DOMAIN_RECORD_EDIT_H
 #define DOMAIN_RECORD_EDIT_H
 
+#include "base/text.h"
 #include "domain/record.h"
+#include "metrology/format.h"
+#include "store/run.h"
 
 /* Either schedule_id, or instrument_id and procedure_id. */
 struct record_opening {
@@ -63,7 +66,26 @@ struct new_reading {
 	const char *client_verdict; /* what the tablet's own core said; NULL */
 };
 
-/* Starts the run with its first reading. */
+/*
+ * A reading in two steps, so that the writer is not kept while the record is read and the reading judged: prepared on any
+ * snapshot, written in the transaction. STALE when the record has changed between; then record_add_reading does both at
+ * once. Starts the run with its first reading.
+ */
+struct prepared_reading {
+	struct record r;
+	struct stored_reading row;
+	char reading_id[UUID_SIZE], run_id[UUID_SIZE], set_text[NUMBER_TEXT_SIZE];
+	bool starts_run;
+	json_t *entry; /* for the ledger */
+};
+
+enum status record_prepare_reading(struct db *db, const struct actor *actor, const char *id,
+				   const struct new_reading *reading, struct arena *a, struct prepared_reading *out,
+				   struct err *err);
+enum status record_write_reading(struct db *db, const struct actor *actor, const struct prepared_reading *p,
+				 struct err *err);
+void record_drop_reading(struct prepared_reading *p);
+
 enum status record_add_reading(struct db *db, const struct actor *actor, const char *id,
 			       const struct new_reading *reading, struct arena *a, struct err *err);
 /* Takes back the newest reading of the run in hand; the row stays. */

@@ -63,6 +63,8 @@ enum status store_record_get(struct db *db, const char *id, struct arena *a, str
 
 /* Each of these adds one to the row's version. */
 enum status store_record_touch(struct db *db, const char *id, struct err *err);
+/* STALE unless the row has this version. */
+enum status store_record_touch_at(struct db *db, const char *id, int version, struct err *err);
 enum status store_record_set_notes(struct db *db, const char *id, const char *condition, const char *remarks,
 				   struct err *err);
 /* made: 1, 0, or -1 for undecided again (text "", person NULL, at 0). */

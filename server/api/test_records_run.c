@@ -61,20 +61,55 @@ static bool wants_minimal(struct request *req)
 	return prefer && strstr(prefer, "return=minimal");
 }
 
-enum status api_reading_add(struct request *req, struct reply *reply)
-{
-	struct new_reading reading = {0};
-	enum status rc = reading_from_json(req->body, &req->arena, &reading, &reply->err);
+struct reading_request {
+	struct new_reading reading;
+	struct prepared_reading prepared;
+	bool is_prepared;
+};
 
-	if (!rc)
-		rc = record_add_reading(api_db(req), api_actor(req), req->params[0], &reading, &req->arena,
+/* Somebody else's change in between is rare; then everything is done again here, where nothing can come between. */
+static enum status write_reading(struct request *req, struct reply *reply, void *context)
+{
+	struct reading_request *q = context;
+	enum status rc = STALE;
+
+	if (q->is_prepared)
+		rc = record_write_reading(api_db(req), api_actor(req), &q->prepared, &reply->err);
+	if (rc == STALE)
+		rc = record_add_reading(api_db(req), api_actor(req), req->params[0], &q->reading, &req->arena,
 					&reply->err);
 	if (rc || !wants_minimal(req))
 		return record_reply_after(reply, 201, rc);
 	reply->http_status = 201;
-	reply->json = json_pack("{s:s, s:s, s:i}", "id", req->params[0], "run", run_kind_word(reading.run), "point",
-				(int)reading.point);
+	reply->json = json_pack("{s:s, s:s, s:i}", "id", req->params[0], "run", run_kind_word(q->reading.run), "point",
+				(int)q->reading.point);
 	return reply->json ? OK : err_set(&reply->err, NO_MEMORY, "", "out of memory");
+}
+
+/* What is refused on this snapshot is judged again by the writer: it may be the same request a second time. */
+static void prepare_reading(struct request *req, struct reading_request *q)
+{
+	const struct app *app = req->app;
+	struct db *db = store_read_begin(app->store);
+	struct err ignored = {0};
+
+	q->is_prepared = !record_prepare_reading(db, api_actor(req), req->params[0], &q->reading, &req->arena,
+						 &q->prepared, &ignored);
+	store_read_end(app->store, db);
+}
+
+enum status api_reading_add(struct request *req, struct reply *reply)
+{
+	struct reading_request q = {0};
+	enum status rc = reading_from_json(req->body, &req->arena, &q.reading, &reply->err);
+
+	if (rc)
+		return rc;
+	prepare_reading(req, &q);
+	rc = api_write(req, reply, write_reading, &q);
+	if (q.is_prepared)
+		record_drop_reading(&q.prepared);
+	return rc;
 }
 
 enum status api_reading_undo(struct request *req, struct reply *reply)

@@ -141,85 +141,111 @@ static json_t *reading_json(const struct record_run *run, const struct stored_re
 			 verdict ? row->client_verdict : NULL);
 }
 
-static enum status start_run(struct db *db, const struct actor *actor, const struct record *r,
-			     const struct record_run *run, const char *id, struct err *err)
+static void fill_row(struct prepared_reading *p, const struct actor *actor, const struct new_reading *n)
 {
-	struct run row = {.id = id,
-			  .kind = run_kind_word(run->kind),
-			  .attempt = run->attempt,
-			  .started_at = time_now_ms(),
-			  .started_by = actor->person_id};
+	const struct record_run *run = record_run_in_hand(&p->r);
+	const struct test_point *at = &run->points[n->point].at;
+	int64_t now = time_now_ms();
 
-	return store_run_add(db, r->id, &row, err);
+	uuid7(p->run_id);
+	uuid7(p->reading_id);
+	p->starts_run = !run->id;
+	p->row = (struct stored_reading){.id = p->reading_id,
+					 .run_id = run->id ? run->id : p->run_id,
+					 .point = (int)n->point,
+					 .set = at->set,
+					 .direction = at->direction == RISING ? "rising" : "falling",
+					 .cycle = at->cycle,
+					 .applied = n->applied,
+					 .applied_text = n->applied_text,
+					 .observed = n->observed,
+					 .observed_text = n->observed_text,
+					 .taken_at = n->taken_at ? n->taken_at : now,
+					 .received_at = now,
+					 .person_id = actor->person_id,
+					 .client_verdict = n->client_verdict};
+	if (run->switched) {
+		p->row.applied = n->observed;
+		p->row.applied_text = n->observed_text;
+	} else if (!n->applied_text) {
+		set_point_text(&p->r, at->set, p->set_text);
+		p->row.applied_text = p->set_text;
+		p->row.applied = round_decimals(at->set, p->r.input_decimals);
+	}
 }
 
-static enum status add_reading(struct db *db, const struct actor *actor, const struct record *r,
-			       const struct new_reading *n, struct err *err)
+static enum status prepare(struct prepared_reading *p, const struct actor *actor, const struct new_reading *n,
+			   struct err *err)
 {
-	const struct record_run *run = record_run_in_hand(r);
-	const struct record_point *p = &run->points[n->point];
-	char id[UUID_SIZE], run_id[UUID_SIZE], set[NUMBER_TEXT_SIZE];
-	struct stored_reading row = {.id = id,
-				     .run_id = run->id ? run->id : run_id,
-				     .point = (int)n->point,
-				     .set = p->at.set,
-				     .direction = p->at.direction == RISING ? "rising" : "falling",
-				     .cycle = p->at.cycle,
-				     .applied = n->applied,
-				     .applied_text = n->applied_text,
-				     .observed = n->observed,
-				     .observed_text = n->observed_text,
-				     .received_at = time_now_ms(),
-				     .person_id = actor->person_id,
-				     .client_verdict = n->client_verdict};
-	const char *verdict;
-	enum status rc;
+	const struct record_run *run = record_run_in_hand(&p->r);
+	enum status rc = record_must_be_open(&p->r, err);
 
-	row.taken_at = n->taken_at ? n->taken_at : row.received_at;
-	if (run->switched && n->applied_text)
-		return err_set(err, INVALID, "/applied",
-			       "of a switch only the input at which it acted is read: observed");
-	if (run->switched) {
-		row.applied = n->observed;
-		row.applied_text = n->observed_text;
-	} else if (!n->applied_text) {
-		set_point_text(r, p->at.set, set);
-		row.applied_text = set;
-		row.applied = round_decimals(p->at.set, r->input_decimals);
-	}
-	rc = must_make_sense(r, &row, err);
+	if (!rc)
+		rc = must_take_turns(&p->r, n, err);
+	if (!rc)
+		rc = must_be_next(&p->r, run, n->point, err);
+	if (!rc && run->switched && n->applied_text)
+		rc = err_set(err, INVALID, "/applied",
+			     "of a switch only the input at which it acted is read: observed");
 	if (rc)
 		return rc;
-	verdict = differing_verdict(r, run, &row);
-	uuid7(run_id);
-	uuid7(id);
-	if (!run->id)
-		rc = start_run(db, actor, r, run, run_id, err);
+	fill_row(p, actor, n);
+	rc = must_make_sense(&p->r, &p->row, err);
 	if (!rc)
-		rc = store_reading_add(db, &row, err);
+		p->entry = reading_json(run, &p->row, differing_verdict(&p->r, run, &p->row));
+	return rc || p->entry ? rc : err_set(err, NO_MEMORY, "", "out of memory");
+}
+
+enum status record_prepare_reading(struct db *db, const struct actor *actor, const char *id,
+				   const struct new_reading *reading, struct arena *a, struct prepared_reading *out,
+				   struct err *err)
+{
+	enum status rc;
+
+	*out = (struct prepared_reading){0};
+	rc = record_load_for_edit(db, id, a, &out->r, err);
 	if (!rc)
-		rc = store_record_touch(db, r->id, err);
-	if (!rc)
-		rc = record_note(db, actor, r, "read", "", NULL, reading_json(run, &row, verdict), err);
+		rc = prepare(out, actor, reading, err);
+	if (rc)
+		record_drop_reading(out);
 	return rc;
+}
+
+void record_drop_reading(struct prepared_reading *p)
+{
+	json_decref(p->entry);
+	record_clear(&p->r);
+	p->entry = NULL;
+}
+
+enum status record_write_reading(struct db *db, const struct actor *actor, const struct prepared_reading *p,
+				 struct err *err)
+{
+	const struct record_run *run = record_run_in_hand(&p->r);
+	struct run started = {.id = p->run_id,
+			      .kind = run_kind_word(run->kind),
+			      .attempt = run->attempt,
+			      .started_at = p->row.received_at,
+			      .started_by = actor->person_id};
+	enum status rc = store_record_touch_at(db, p->r.id, p->r.version, err);
+
+	if (!rc && p->starts_run)
+		rc = store_run_add(db, p->r.id, &started, err);
+	if (!rc)
+		rc = store_reading_add(db, &p->row, err);
+	return rc ? rc : record_note(db, actor, &p->r, "read", "", NULL, json_incref(p->entry), err);
 }
 
 enum status record_add_reading(struct db *db, const struct actor *actor, const char *id,
 			       const struct new_reading *reading, struct arena *a, struct err *err)
 {
-	struct record r;
-	enum status rc = record_load_for_edit(db, id, a, &r, err);
+	struct prepared_reading p;
+	enum status rc = record_prepare_reading(db, actor, id, reading, a, &p, err);
 
 	if (rc)
 		return rc;
-	rc = record_must_be_open(&r, err);
-	if (!rc)
-		rc = must_take_turns(&r, reading, err);
-	if (!rc)
-		rc = must_be_next(&r, record_run_in_hand(&r), reading->point, err);
-	if (!rc)
-		rc = add_reading(db, actor, &r, reading, err);
-	record_clear(&r);
+	rc = record_write_reading(db, actor, &p, err);
+	record_drop_reading(&p);
 	return rc;
 }
 

@@ -69,6 +69,19 @@ enum status store_record_touch(struct db *db, const char *id, struct err *err)
 	return stmt_run(q, err);
 }
 
+enum status store_record_touch_at(struct db *db, const char *id, int version, struct err *err)
+{
+	struct stmt *q = db_stmt(db, "UPDATE test_record SET version = version + 1 WHERE id = $1 AND version = $2");
+	enum status rc;
+
+	stmt_text(q, 1, id);
+	stmt_int(q, 2, version);
+	rc = stmt_run(q, err);
+	if (!rc && db_changes(db) != 1)
+		return err_set(err, STALE, "", "the test was changed meanwhile");
+	return rc;
+}
+
 enum status store_record_set_notes(struct db *db, const char *id, const char *condition, const char *remarks,
 				   struct err *err)
 {

@@ -8,6 +8,8 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "domain/record_edit.h"
+
 static void ready(struct plant *p)
 {
 	open_record(p);
@@ -396,6 +398,47 @@ static void every_reading_is_in_the_ledger(void **state)
 		9);
 }
 
+struct two_readings {
+	struct plant *p;
+	struct actor actor;
+	struct new_reading reading;
+	struct prepared_reading one, other;
+	struct arena a;
+};
+
+static enum status write_both(struct db *db, void *context, struct err *err)
+{
+	struct two_readings *t = context;
+
+	assert_int_equal(record_write_reading(db, &t->actor, &t->one, err), OK);
+	assert_int_equal(record_write_reading(db, &t->actor, &t->other, err), STALE);
+	assert_int_equal(record_add_reading(db, &t->actor, t->p->record, &t->reading, &t->a, err), CONFLICT);
+	return OK;
+}
+
+/* Two tablets that looked at the same time and send the same point: the second is judged anew, and refused. */
+static void of_two_readings_prepared_at_the_same_time_one_is_written(void **state)
+{
+	struct plant *p = *state;
+	struct two_readings t = {
+		.p = p,
+		.actor = {.person_id = p->f->people[TECHNICIAN].id, .name = "Tessa Quill", .roles = ROLE_TECHNICIAN},
+		.reading = {.run = RUN_AS_FOUND, .observed_text = "1.2", .observed = 1.2}};
+	struct err err = {0};
+	struct db *db;
+
+	ready(p);
+	db = store_read_begin(p->f->app.store);
+	assert_int_equal(record_prepare_reading(db, &t.actor, p->record, &t.reading, &t.a, &t.one, &err), OK);
+	assert_int_equal(record_prepare_reading(db, &t.actor, p->record, &t.reading, &t.a, &t.other, &err), OK);
+	store_read_end(p->f->app.store, db);
+	assert_int_equal(store_write(p->f->app.store, write_both, &t, &err), OK);
+	record_drop_reading(&t.one);
+	record_drop_reading(&t.other);
+	arena_clear(&t.a);
+	assert_int_equal(fixture_sql_int(p->f, "SELECT count(*) FROM reading"), 1);
+}
+
 /* RFC 7240: the answer is short, and the reading is as recorded and as judged as any. */
 static void who_wants_no_record_back_gets_none(void **state)
 {
@@ -443,6 +486,7 @@ static void a_short_answer_is_repeated_for_the_same_key(void **state)
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
+		T(of_two_readings_prepared_at_the_same_time_one_is_written),
 		T(who_wants_no_record_back_gets_none),
 		T(a_short_answer_is_repeated_for_the_same_key),
 		T(a_zero_shift_is_judged_at_every_point),
