@@ -142,3 +142,17 @@ test('no page is wider than a phone, a tablet or a desk', async () => {
 			}
 		});
 });
+
+test('a day stands in words on every page, also in what is folded away', async () => {
+	await plant.visit({person: 'ruth'}, async page => {
+		for (const address of [...await addresses(page), '/ledger?thing=schedule', '/ledger?thing=standard_calibration', '/ledger?thing=test_record']) {
+			await open(page, address);
+			const written = await page.evaluate(() => {
+				for (const details of document.querySelectorAll('details'))
+					details.open = true;
+				return document.body.innerText.match(/.{0,40}(?<![\w-])\d{4}-\d\d-\d\d(?![\w-]).{0,20}/g) ?? [];
+			});
+			assert.deepEqual(written, [], address);
+		}
+	});
+});

@@ -25,16 +25,16 @@ const day = {day: /** @type {const} */ ('numeric'), month: /** @type {const} */ 
 const plainDay = new Intl.DateTimeFormat(locale, {...day, timeZone: 'UTC'}), localDay = new Intl.DateTimeFormat(locale, day);
 const localClock = new Intl.DateTimeFormat(locale, {hour: '2-digit', minute: '2-digit'});
 
-/** The month in words, so that no reader takes the day for it. @param {string|null|undefined} iso a date or a time */
+/** The month in words, so that no reader takes the day for it; never broken between two lines. @param {string|null|undefined} iso a date or a time */
 export function date(iso) {
 	if (!iso)
 		return '\u2013';
-	return /^\d{4}-\d\d-\d\d$/.test(iso) ? plainDay.format(new Date(`${iso}T00:00:00Z`)) : localDay.format(new Date(iso));
+	return (/^\d{4}-\d\d-\d\d$/.test(iso) ? plainDay.format(new Date(`${iso}T00:00:00Z`)) : localDay.format(new Date(iso))).replaceAll(' ', '\u00a0');
 }
 
 /** The server writes ISO 8601; in a sentence that people read a date stands in words. @param {string} text */
 export function datesInWords(text) {
-	return text.replace(/(?<![\w-])\d{4}-\d\d-\d\d(?![\w-])/g, iso => Number.isNaN(Date.parse(iso)) ? iso : date(iso).replaceAll(' ', '\u00a0'));
+	return text.replace(/(?<![\w-])\d{4}-\d\d-\d\d(?![\w-])/g, iso => Number.isNaN(Date.parse(iso)) ? iso : date(iso));
 }
 
 /** @param {string|null|undefined} iso */

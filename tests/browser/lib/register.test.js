@@ -2,7 +2,7 @@ import assert from 'node:assert/strict';
 import test from 'node:test';
 import {outputShares} from '../../../static/js/features/instruments/scale.js';
 import {instrumentBody, instrumentValues} from '../../../static/js/features/instruments/values.js';
-import {pathWords} from '../../../static/js/features/ledger/entry.js';
+import {dayWords, pathWords} from '../../../static/js/features/ledger/entry.js';
 import {calibrationBody, calibrationValues} from '../../../static/js/features/standards/values.js';
 import {figure, rangeText, shortHash, typedFigure} from '../../../static/js/lib/quantity.js';
 
@@ -60,4 +60,11 @@ test('the scale shows where each output lies, a falling one upside down', () => 
 
 test('a path into a document counts from one, as people do', () => {
 	assert.equal(pathWords(['document', 'steps', 1, 'settle_s']), 'document, steps, 2, settle s');
+});
+
+test('a value of the ledger that is a date stands in words, and a text that holds one stays as it was written', () => {
+	assert.match(dayWords('2026-12-05'), /^5\u00a0Dec\u00a02026$/);
+	assert.match(dayWords('2026-01-05T12:00:00.000Z'), /^\d\u00a0Jan\u00a02026, \d\d:\d\d/);
+	for (const text of ['seen on 2026-12-05', 'R-2026-00072', '2026-12-05T', ''])
+		assert.equal(dayWords(text), text);
 });

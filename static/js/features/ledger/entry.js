@@ -1,13 +1,13 @@
 /* An entry of the ledger as a dated line: who did what to which thing, and what changed, before and after side by side. */
 import {h} from '../../lib/dom.js';
-import {clock} from '../../lib/format.js';
+import {clock, date, time} from '../../lib/format.js';
 import {figure, shortHash} from '../../lib/quantity.js';
 import {memberChanges, wordChanges} from '../../lib/diff.js';
 
 export const THINGS = {instrument: 'instrument', schedule: 'plan', area: 'area', procedure: 'procedure', procedure_version: 'procedure version', tolerance_rule: 'tolerance rule', standard: 'standard',
 	standard_calibration: 'certificate of a standard', test_record: 'test record', finding: 'finding', person: 'person', setting: 'settings', certificate: 'certificate', ledger_entry: 'ledger'};
 
-const DEEDS = {add: 'added', change: 'changed', remove: 'removed', approve: 'approved', password: 'set the password of', sign: 'signed', sign_in: 'signed in', sign_out: 'signed out', close: 'closed', 'void': 'made void', 'return': 'returned', issue: 'issued the certificate of',
+const DEEDS = {add: 'added', change: 'changed', remove: 'removed', approve: 'approved', password: 'set the password of', sign: 'signed', sign_in: 'signed in', sign_out: 'signed out', close: 'closed', 'void': 'made void', 'return': 'returned', issue: 'issued the certificate of', seal: 'sealed',
 	choose: 'chose the standards of', acknowledge: 'acknowledged a caution of', read: 'entered a reading in', undo: 'took back a reading of', answer: 'answered a check of', adjust: 'noted the adjustment of', open: 'opened', accept: 'went on after a change from outside in'};
 const PAGES = {instrument: '/instrument', standard: '/standard', test_record: '/record', person: '/person', procedure: '/procedure'};
 const QUIET = new Set(['version', 'updated_at', 'created_at', 'id', 'area']);
@@ -81,7 +81,7 @@ export function pathWords(path) {
 /** @param {import('../../lib/diff.js').Change} change */
 function sides({before, after}) {
 	if (typeof before === 'string' && typeof after === 'string' && before && after) {
-		const pieces = wordChanges(before, after);
+		const pieces = wordChanges(dayWords(before), dayWords(after));
 		if (!/^[0-9a-f]{64}$/.test(before))
 			return [h('td', {'data-label': 'before'}, side(pieces, 'gone', 'del')), h('td', {'data-label': 'after'}, side(pieces, 'new', 'ins'))];
 	}
@@ -99,6 +99,13 @@ function side(pieces, kind, tag) {
 	}));
 }
 
+/** A value that is a date or a time stands as on the other pages; a text that holds one stays as it was written. @param {string} value */
+export function dayWords(value) {
+	if (/^\d{4}-\d\d-\d\d$/.test(value))
+		return date(value);
+	return /^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d+)?Z$/.test(value) ? time(value) : value;
+}
+
 /** @param {any} value */
 function words(value) {
 	if (typeof value === 'number')
@@ -106,6 +113,6 @@ function words(value) {
 	if (typeof value === 'boolean')
 		return value ? 'yes' : 'no';
 	if (typeof value === 'string')
-		return /^[0-9a-f]{64}$/.test(value) ? h('span', {class: 'code', title: value}, shortHash(value)) : value;
+		return /^[0-9a-f]{64}$/.test(value) ? h('span', {class: 'code', title: value}, shortHash(value)) : dayWords(value);
 	return Array.isArray(value) && value.every(item => typeof item !== 'object') ? value.map(item => words(item)).join(', ') : JSON.stringify(value, null, 1);
 }

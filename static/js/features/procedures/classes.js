@@ -13,21 +13,21 @@ const STANDARDS = [['rtd', 'IEC 60751, industrial platinum thermometers'], ['the
 /** @param {any[]} classes */
 export function classTables(classes) {
 	return STANDARDS.map(([kind, title]) => {
-		const list = classes.filter(one => one.element.kind === kind);
+		const list = classes.filter(one => one.element.kind === kind), clauses = new Set(list.map(one => one.source)), own = clauses.size > 1;
 		return list.length > 0 && h('div', {class: 'table-frame'}, h('table', {class: 'stack class-table'},
-			h('caption', {}, title),
-			h('thead', {}, h('tr', {}, h('th', {scope: 'col'}, 'Class'), h('th', {scope: 'col', class: 'number'}, 'Range'), h('th', {scope: 'col'}, 'Limit, t in \u00b0C'), h('th', {scope: 'col'}, 'Standard and clause'))),
-			h('tbody', {}, list.map(row))));
+			h('caption', {}, title, !own && h('span', {class: 'muted small block'}, [...clauses])),
+			h('thead', {}, h('tr', {}, h('th', {scope: 'col'}, 'Class'), h('th', {scope: 'col', class: 'number'}, 'Range'), h('th', {scope: 'col'}, 'Limit, t in \u00b0C'), own && h('th', {scope: 'col'}, 'Standard and clause'))),
+			h('tbody', {}, list.map(one => row(one, own)))));
 	});
 }
 
-/** @param {any} one */
-function row({code, title, low, high, words, source, rule}) {
+/** @param {any} one @param {boolean} own whether each class names its clause, since they differ */
+function row({code, title, low, high, words, source, rule}, own) {
 	return h('tr', {},
 		h('th', {scope: 'row'}, h('a', {href: `/tolerance?class=${code}`}, title)),
 		h('td', {class: 'number', 'data-label': 'range'}, `${figure(low)} to ${figure(high)} \u00b0C`),
 		h('td', {class: rule && 'class-limit', 'data-label': 'limit'}, h('span', {}, shown(words), !rule && h('span', {class: 'muted'}, ' (not as a rule)'))),
-		h('td', {class: 'small', 'data-label': 'standard'}, h('span', {}, source)));
+		own && h('td', {class: 'small', 'data-label': 'standard'}, h('span', {}, source)));
 }
 
 const STEPS = 60;	/* of the drawing, fine enough for the knee of a class */
