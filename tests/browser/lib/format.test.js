@@ -1,5 +1,6 @@
 import assert from 'node:assert/strict';
 import test from 'node:test';
+import {placeValues} from '../../../static/js/features/chart/errchart.js';
 import {date, datesInWords, dueWords, shown} from '../../../static/js/lib/format.js';
 import {linear, roundTicks, tickText} from '../../../static/js/lib/scale.js';
 import {t} from '../../../static/js/lib/words.js';
@@ -48,4 +49,11 @@ test('a tick below zero has the true minus sign, and zero has none', () => {
 test('a scale maps its ends to its pixels', () => {
 	const x = linear(4, 20, 50, 210);
 	assert.deepEqual([x(4), x(12), x(20)], [50, 130, 210]);
+});
+
+test('of errors that are written beside a chart\u2019s points none covers another, and one alone stands on the outer side', () => {
+	const row = (/** @type {number[]} */ at) => placeValues(at.map(x => ({at: x, sides: [20, 64], text: '+29.0 %'})));
+	assert.deepEqual(row([100]).map(one => one.level), [20]);
+	assert.deepEqual(row([100, 150, 260]).map(one => one.level), [20, 64, 20]);
+	assert.deepEqual(row([100, 120, 140, 160, 180]).map(one => [one.at, one.level]), [[100, 20], [120, 64], [180, 20]]);
 });

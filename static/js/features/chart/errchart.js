@@ -14,7 +14,7 @@ import {linear, roundTicks, tickText} from '../../lib/scale.js';
 import {t} from '../../lib/words.js';
 import {switchDrawing} from './switchchart.js';
 
-const LEFT = 54, RIGHT = 27, TOP = 40, BOTTOM = 48, SIDE = 6.5;
+const LEFT = 54, RIGHT = 27, TOP = 40, BOTTOM = 48, SIDE = 6.5, LETTER = 9.5;
 
 /** @returns {{element: HTMLElement, show: (runs: any[]) => void}} */
 export function errorChart() {
@@ -131,16 +131,32 @@ function lineOf(one, {x, y}) {
 
 /** @param {any} one @param {any} plot */
 function marksOf(one, {x, y, width}) {
-	const values = one.points.filter((/** @type {any} */ p) => p.verdict === 'fail' || p.verdict === 'conditional_fail');
+	const outside = one.points.filter((/** @type {any} */ p) => p.verdict === 'fail' || p.verdict === 'conditional_fail');
 
 	return s('g', {},
-		values.map((/** @type {any} */ p, /** @type {number} */ i) => {
-			const near = values.some((/** @type {any} */ other, /** @type {number} */ k) => k < i && Math.abs(x(other.x) - x(p.x)) < 66 && Math.abs(y(other.y) - y(p.y)) < 30);
-			const above = near ? p.y < 0 : p.y >= 0;
-			return s('g', {}, s('circle', {class: `chart-ring ${p.verdict}`, cx: x(p.x), cy: y(p.y), r: 12}),
-				s('text', {class: 'chart-value', x: Math.max(LEFT + 34, Math.min(x(p.x), width - RIGHT - 18)), y: y(p.y) + (above ? -17 : 27), 'text-anchor': 'middle'}, shown(p.shown)));
-		}),
+		outside.map((/** @type {any} */ p) => s('circle', {class: `chart-ring ${p.verdict}`, cx: x(p.x), cy: y(p.y), r: 12})),
+		placeValues(outside.map((/** @type {any} */ p) => ({at: Math.max(LEFT + 34, Math.min(x(p.x), width - RIGHT - 18)), sides: p.y >= 0 ? [y(p.y) - 17, y(p.y) + 27] : [y(p.y) + 27, y(p.y) - 17], text: shown(p.shown)})))
+			.map(({at, level, text}) => s('text', {class: 'chart-value', x: at, y: level, 'text-anchor': 'middle'}, text)),
 		one.points.map((/** @type {any} */ p) => triangle(x(p.x), y(p.y), p.direction, one.kind)));
+}
+
+/**
+ * Where the errors are written: on the outer side of the point, else on the inner one. One that fits on neither is left out;
+ * its ring stays, and its figure stands in the table beside.
+ *
+ * @param {{at: number, sides: number[], text: string}[]} values
+ * @returns {{at: number, level: number, text: string}[]}
+ */
+export function placeValues(values) {
+	/** @type {{at: number, level: number, text: string}[]} */
+	const placed = [];
+
+	for (const {at, sides, text} of values) {
+		const level = sides.find(side => placed.every(other => Math.abs(other.at - at) >= (other.text.length + text.length) * LETTER / 2 || Math.abs(other.level - side) >= 18));
+		if (level !== undefined)
+			placed.push({at, level, text});
+	}
+	return placed;
 }
 
 /** @param {number} cx @param {number} cy @param {string} direction @param {string} kind */

@@ -12,7 +12,7 @@ export function recordSections(record, parts) {
 	return [instrumentPart(record), procedurePart(record), standardsPart(record), surroundingsPart(record), cautionsPart(record), checksPart(record),
 		record.runs.filter((/** @type {any} */ run) => run.id).map((/** @type {any} */ run) => [resultsPart(run), run.kind === 'as_found' && adjustmentPart(record)]),
 		parts.chart && record.runs.some((/** @type {any} */ run) => run.id) && part(record.runs[0].switch ? 'Where it acted' : 'Errors', parts.chart),
-		record.runs.filter((/** @type {any} */ run) => run.summary).map(parts.outcome),
+		record.runs.filter((/** @type {any} */ run) => run.summary).map((/** @type {any} */ run) => parts.outcome(run)),
 		remarksPart(record), signaturesPart(record)];
 }
 

@@ -19,10 +19,12 @@ const FIGURES = [
 	['linearity.least_squares', 'linearity, least squares'],
 ];
 
-/** @param {any} run a run with a summary */
-export function outcome(run) {
-	return h('section', {class: 'part outcome'}, h('h2', {}, `What the ${run.kind === 'as_found' ? 'as-found' : 'as-left'} run says`), h('div', {},
-		h('div', {class: 'outcome-said'}, verdictOf(run), said(run.summary), shares(run.summary.diagnosis, run.summary.adjustment.needed)),
+/** @param {any} run a run with a summary @param {{told?: boolean}} [how] told: the sentences stand above it already */
+export function outcome(run, {told = false} = {}) {
+	const parts = shares(run.summary.diagnosis, run.summary.adjustment.needed), name = run.kind === 'as_found' ? 'as-found' : 'as-left';
+
+	return h('section', {class: 'part outcome'}, h('h2', {}, told ? `The ${name} run in figures` : `What the ${name} run says`), h('div', {},
+		(!told || parts) && h('div', {class: 'outcome-said'}, !told && [verdictOf(run), said(run.summary)], parts),
 		h('div', {class: 'stacked'}, figures(run), averages(run))));
 }
 

@@ -46,7 +46,7 @@ export function pointsPhase(kind, doing, chart) {
 		showLast(last, run, points);
 		chart.show(record.runs.filter((/** @type {any} */ one) => one.kind === kind || (kind === 'as_left' && one.kind === 'as_found'))
 			.map((/** @type {any} */ one) => ({...one, points: one === run ? points : one.points})));
-		fill(after, run.complete && run.summary && outcome(run), run.complete && furtherRun(record, run, doing));
+		fill(after, run.complete && run.summary && outcome(run, {told: points.every(point => !point.reading?.unsent)}), run.complete && furtherRun(record, run, doing));
 	}
 
 	/** The field is built once for a point, so that nothing typed is lost when an answer comes in. */
