@@ -60,7 +60,7 @@ function read(rule) {
 function showClass(one, mayManage) {
 	name('Tolerance class');
 	fill(byId('main'), procedureWords('/tolerances'),
-		h('div', {class: 'spread'}, h('p', {class: 'lead'}, h('b', {}, one.title), ': ', shown(one.words)), mayManage && one.rule && h('a', {class: 'button no-print', href: `/tolerance?new=1&class=${one.code}`}, 'Write a rule from it')),
+		h('div', {class: 'spread'}, h('p', {class: 'lead'}, h('b', {}, one.title), ': ', h('span', {class: 'unbroken'}, shown(one.words))), mayManage && one.rule && h('a', {class: 'button no-print', href: `/tolerance?new=1&class=${one.code}`}, 'Write a rule from it')),
 		h('section', {class: 'part'}, h('h2', {}, 'Where it holds'), h('div', {}, h('p', {}, `From ${figure(one.low)} to ${figure(one.high)} \u00b0C, by ${one.source}.`),
 			h('p', {class: 'muted prose'}, one.rule ? 'As limits of a procedure it needs an output in \u00b0C. On the element itself, in ohm or mV, the limit is the one in \u00b0C times the slope of the element there.'
 				: 'It begins to rise only above a temperature, which terms of a rule cannot say. It is worked out here, and cannot be taken as limits of a procedure.'))),

@@ -15,13 +15,18 @@ const QUIET = new Set(['version', 'updated_at', 'created_at', 'id', 'area']);
 /** @param {any} entry */
 export function entryLine(entry) {
 	const page = PAGES[/** @type {'instrument'} */ (entry.thing)], thing = THINGS[/** @type {'instrument'} */ (entry.thing)] ?? entry.thing.replaceAll('_', ' ');
-	const about = entry.thing === 'person' && entry.action.startsWith('sign') ? null : [` ${thing} `, page && entry.thing_id ? h('a', {href: `${page}?id=${entry.thing_id}`}, entry.label || thing) : h('b', {}, entry.label)];
+	const about = entry.thing === 'person' && entry.action.startsWith('sign') ? null : [` ${thing} `, page && entry.thing_id ? h('a', {href: `${page}?id=${entry.thing_id}`}, entry.label ? unbroken(entry.label) : thing) : h('b', {}, entry.label)];
 
 	return h('li', {class: 'entry', id: `entry-${entry.number}`},
 		h('p', {class: 'entry-head'}, h('time', {class: 'muted', datetime: entry.at}, clock(entry.at)),
 			h('span', {}, h('b', {}, entry.person ?? 'Loopledger'), ` ${DEEDS[/** @type {'add'} */ (entry.action)] ?? entry.action.replaceAll('_', ' ')}`, about, entry.reason && h('span', {class: 'muted'}, ` (${entry.reason})`)),
 			h('span', {class: 'muted small entry-number', title: entry.hash}, `${entry.number}, ${shortHash(entry.hash)}`)),
 		changes(entry));
+}
+
+/** A number or a tag is not broken at its hyphens. @param {string} label */
+function unbroken(label) {
+	return label.split(' ').flatMap((word, i) => [i > 0 && ' ', word.includes('-') ? h('span', {class: 'unbroken'}, word) : word]);
 }
 
 /** @param {any} entry */

@@ -85,7 +85,7 @@ function standardsPart({needs}) {
 /** @param {any} need @param {any} standard */
 function standardRow(need, standard) {
 	return h('tr', {},
-		h('th', {scope: 'row'}, h('a', {href: `/standard?id=${standard.id}`}, standard.code), h('span', {class: 'muted small block'}, [standard.name, standard.serial].filter(Boolean).join(', '))),
+		h('th', {scope: 'row'}, h('a', {class: 'nowrap', href: `/standard?id=${standard.id}`}, standard.code), h('span', {class: 'muted small block'}, [standard.name, standard.serial].filter(Boolean).join(', '))),
 		h('td', {'data-label': 'for'}, need.role), h('td', {'data-label': 'range', class: 'nowrap'}, shown(standard.shown_range)),
 		h('td', {'data-label': 'uncertainty', class: 'nowrap'}, shown(standard.shown_uncertainty)),
 		h('td', {'data-label': 'certificate'}, h('span', {}, standard.certificate_number, h('span', {class: 'muted small block'}, `${standard.issued_by}, ${date(standard.calibrated_on)}. ${standard.traceability}`))),
