@@ -28,7 +28,7 @@ function show(due, areas, session, query) {
 	const groups = byTime(due.areas, due.today), late = groups.filter(group => group.when === 'overdue');
 	const part = (/** @type {import('../features/due/groups.js').DueGroup} */ group) => duePart(group, due.today, how);
 
-	fill(byId('main'), sentences(due.counts, Number(query.get('within'))), problem,
+	fill(byId('main'), h('div', {class: 'spread'}, sentences(due.counts, Number(query.get('within'))), h('a', {class: 'button no-print', href: '/calculate'}, 'Work out a value')), problem,
 		h('div', {class: 'two-columns due-columns'},
 			h('div', {class: many ? 'stacked due-many' : 'stacked'},
 				filters(areas, query),
@@ -37,7 +37,7 @@ function show(due, areas, session, query) {
 				due.reviews.length > 0 && recordsPart('reviews', 'Waiting for review', due.reviews, record => `/record?id=${record.id}`),
 				groups.filter(group => group.when !== 'overdue').map(part),
 				!groups.length && nothing(query)),
-			h('aside', {class: 'aside stacked', 'aria-label': 'Load by month'}, monthsTable(due.months), h('p', {class: 'no-print'}, h('a', {href: '/calculate'}, 'Work out a value')))));
+			h('aside', {class: 'aside stacked', 'aria-label': 'Load by month'}, monthsTable(due.months))));
 }
 
 /** @param {any} counts @param {number} within */
