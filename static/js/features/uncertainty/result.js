@@ -92,25 +92,25 @@ function bar(share, most) {
 /** @param {any} answer */
 function simulation({estimate, combined, expanded, coverage, reported, simulation: {trials, seed, estimate: mean, standard, symmetric, shortest, validation}}) {
 	const at = (/** @type {number} */ value) => shown(toDecimals(value, reported.decimals + 1)), span = (/** @type {{low: number, high: number}} */ one) => `${at(one.low)} to ${at(one.high)}`;
-	const off = Math.max(validation.low_difference, validation.high_difference);
+	const off = Math.max(validation.low_difference, validation.high_difference), heads = ['estimate', 'u', `${shown(toDecimals(coverage * 100, 2))} % lie in`];
 
 	return [
 		h('p', {class: 'lead'}, verdict(validation.valid ? 'pass' : 'fail', validation.valid ? 'the budget is borne out' : 'the budget is not borne out')),
 		h('p', {class: 'prose'}, `The ends of both intervals differ by ${three(off)}; up to ${three(validation.tolerance)} is taken as equal (JCGM 101, clause 8, ${validation.digits === 1 ? 'one digit' : `${validation.digits} digits`} of u).`,
 			!validation.valid && ' Report the interval of the simulation.'),
-		h('div', {class: 'table-frame'}, h('table', {class: 'figures'}, h('caption', {class: 'visually-hidden'}, 'Budget and simulation'),
-			h('thead', {}, h('tr', {}, ['', 'estimate', 'u', `${shown(toDecimals(coverage * 100, 2))} % lie in`].map((head, i) => i ? h('th', {scope: 'col', class: 'number'}, head) : h('td', {})))),
+		h('div', {class: 'table-frame'}, h('table', {class: 'figures stack'}, h('caption', {class: 'visually-hidden'}, 'Budget and simulation'),
+			h('thead', {}, h('tr', {}, h('td', {}), heads.map(head => h('th', {scope: 'col', class: 'number'}, head)))),
 			h('tbody', {},
-				row('budget', [at(estimate), three(combined), span({low: estimate - expanded, high: estimate + expanded})]),
-				row('simulation', [at(mean), three(standard), span(symmetric)]),
-				row('its shortest', ['', '', span(shortest)])))),
+				row('budget', heads, [at(estimate), three(combined), span({low: estimate - expanded, high: estimate + expanded})]),
+				row('simulation', heads, [at(mean), three(standard), span(symmetric)]),
+				row('its shortest', heads, ['', '', span(shortest)])))),
 		h('p', {class: 'muted small'}, `${trials.toLocaleString('en').replaceAll(',', '\u00a0')} trials, seed ${seed}.`),
 	];
 }
 
-/** @param {string} name @param {string[]} cells */
-function row(name, cells) {
-	return h('tr', {}, h('th', {scope: 'row'}, name), cells.map(text => h('td', {class: 'number'}, text)));
+/** @param {string} name @param {string[]} heads @param {string[]} cells */
+function row(name, heads, cells) {
+	return h('tr', {}, h('th', {scope: 'row'}, name), cells.map((text, i) => h('td', {class: 'number', 'data-label': heads[i]}, text)));
 }
 
 /** @param {Budget} typed @param {any} answer @param {any} budget */
