@@ -78,7 +78,7 @@ char *json_canonical(const json_t *json, struct arena *a);
  * Writes one text as a JSON string in canonical form, quotes included, NULL as null; returns the end, where nothing is put. to
  * has room for JSON_STRING_ROOM(s) bytes.
  */
-#define JSON_STRING_ROOM(s) ((s) ? 6 * strlen(s) + 2 : 4)
+#define JSON_STRING_ROOM(s) ((s) ? 6 * strlen(s) + 2 : 5)
 char *json_put_string(char *to, const char *s);
 /* Compact text with 15 significant digits, allocated from a. */
 char *json_text(const json_t *json, struct arena *a);

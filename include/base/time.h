@@ -18,8 +18,8 @@ bool time_from_text(const char *s, int64_t *ms); /* RFC 3339, any offset */
 /* Days since 1970-01-01 of a proleptic Gregorian date; false for text that is no date (2026-02-30). */
 bool date_from_text(const char *s, int32_t *days);
 void date_to_text(int32_t days, char out[DATE_TEXT_SIZE]);
-int32_t date_of_time(int64_t ms); /* the date in the plant's time zone (TZ of the process) */
-int64_t time_of_date(int32_t days);   /* the first moment of the day in the plant's time zone */
+int32_t date_of_time(int64_t ms);   /* the date in the plant's time zone (TZ of the process) */
+int64_t time_of_date(int32_t days); /* the first moment of the day in the plant's time zone */
 int32_t date_today(void);
 int32_t date_add_months(int32_t days, int months); /* the last day of the month when it is shorter */
 

@@ -17,7 +17,16 @@ struct record_todo {
 /* What must happen before it can be signed as performed, in order; the first one's phase is the record's. */
 size_t record_to_do(const struct record *r, struct record_todo out[RECORD_TODO_MAX]);
 
-enum record_act { ACT_EDIT, ACT_SIGN_PERFORMED, ACT_SIGN_REVIEWED, ACT_SIGN_APPROVED, ACT_RETURN, ACT_VOID, ACT_ISSUE, RECORD_ACTS };
+enum record_act {
+	ACT_EDIT,
+	ACT_SIGN_PERFORMED,
+	ACT_SIGN_REVIEWED,
+	ACT_SIGN_APPROVED,
+	ACT_RETURN,
+	ACT_VOID,
+	ACT_ISSUE,
+	RECORD_ACTS
+};
 
 /* May this person do this to the record as it stands? */
 bool record_may(const struct record *r, const struct actor *actor, enum record_act act);

@@ -16,9 +16,9 @@ struct settings {
 	const char *public_address; /* "https://plant.example:8470", under which QR codes lead here; "" without */
 	bool approval;		    /* a third person approves before a certificate is issued */
 	bool verify_public;	    /* who holds a certificate may check it without signing in */
-	bool seal_each;		    /* each person's signature becomes a revision of the PDF of its own; else one seal */
-	const char *time_stamp;	    /* address of the RFC 3161 authority that stamps seals; "" without */
-	bool demo;		    /* read only: the plant is invented */
+	bool seal_each;		/* each person's signature becomes a revision of the PDF of its own; else one seal */
+	const char *time_stamp; /* address of the RFC 3161 authority that stamps seals; "" without */
+	bool demo;		/* read only: the plant is invented */
 };
 
 /* With the values that hold where nothing was set. Text is allocated from a. */

@@ -61,7 +61,7 @@ struct reply {
 	const char *content_type; /* of bytes */
 	char *bytes;		  /* owned: freed with free(); used when json is NULL */
 	size_t size;
-	FILE *file;	      /* owned: a temporary file that is the content, for what is too long to hold; used when bytes is NULL */
+	FILE *file; /* owned: a temporary file that is the content, for what is too long to hold; used when bytes is NULL */
 	const char *borrowed; /* bytes that live as long as the program (pages); used when file is NULL too */
 	char etag[64];	      /* sent as ETag when not empty, quotes included */
 	char location[160];   /* sent as Location when not empty */

@@ -44,8 +44,8 @@ enum status store_certificate_amendments(struct db *db, const char *number, int6
 
 enum status store_certificate_file_add(struct db *db, const struct certificate_file *f, struct err *err);
 /* NOT_FOUND when the certificate was issued without a seal (err stays untouched). Bytes from a. */
-enum status store_certificate_file_get(struct db *db, const char *number, struct arena *a,
-				       struct certificate_file *out, struct err *err);
+enum status store_certificate_file_get(struct db *db, const char *number, struct arena *a, struct certificate_file *out,
+				       struct err *err);
 /* Numbers of certificates that were issued without a seal, oldest first; *out from a. */
 enum status store_certificate_unsealed(struct db *db, struct arena *a, const char ***out, size_t *n, struct err *err);
 

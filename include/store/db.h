@@ -35,7 +35,7 @@ int64_t col_int(struct stmt *q, int column);
 bool col_bool(struct stmt *q, int column);
 double col_real(struct stmt *q, int column); /* NaN for NULL */
 bool col_is_null(struct stmt *q, int column);
-char *col_text(struct stmt *q, int column, struct arena *a);		    /* NULL for NULL */
+char *col_text(struct stmt *q, int column, struct arena *a); /* NULL for NULL */
 /*
  * The same for text that must be read to its last byte: one with a NUL inside, which only another program can have written,
  * becomes "\xff", which no text of ours is.

@@ -104,7 +104,7 @@ static bool make_room(struct writer *w, size_t length)
 		w->text = grown;
 		w->room = room;
 	}
-	return !w->out_of_memory;
+	return w->text && !w->out_of_memory;
 }
 
 static void put(struct writer *w, const char *s, size_t length)
@@ -126,7 +126,8 @@ static char *put_escape(char *to, unsigned char c)
 	} else if (c >= 8 && c <= 13 && c != 11) {
 		*to++ = named[c - 8];
 	} else {
-		memcpy(to, "u00", 3);
+		to[0] = 'u';
+		to[1] = to[2] = '0';
 		to[3] = digits[c >> 4];
 		to[4] = digits[c & 15];
 		to += 5;
@@ -159,8 +160,7 @@ char *json_put_string(char *to, const char *s)
 {
 	if (s)
 		return put_characters(to, s, strlen(s));
-	memcpy(to, "null", 4);
-	return to + 4;
+	return stpcpy(to, "null");
 }
 
 static void put_string(struct writer *w, const char *s, size_t length)

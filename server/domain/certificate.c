@@ -161,7 +161,7 @@ enum status certificate_issue(struct db *db, const struct actor *actor, const ch
 			      const struct certificate_reservation *reservation, int64_t at,
 			      const struct certificate_file *files, struct arena *a, struct err *err)
 {
-	struct record r;
+	struct record r = {0};
 	enum status rc = record_load(db, record_id, a, &r, err);
 
 	if (rc)
@@ -178,7 +178,7 @@ enum status certificate_issue(struct db *db, const struct actor *actor, const ch
 enum status certificate_issue_unsealed(struct db *db, const struct actor *actor, const char *record_id, struct arena *a,
 				       struct err *err)
 {
-	struct certificate_reservation reservation;
+	struct certificate_reservation reservation = {0};
 	enum status rc = certificate_reserve(db, actor, record_id, a, &reservation, err);
 
 	return rc ? rc : certificate_issue(db, actor, record_id, &reservation, time_now_ms(), NULL, a, err);

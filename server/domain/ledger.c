@@ -16,10 +16,7 @@ static enum status no_memory(struct err *err)
 
 static char *put(char *to, const char *s)
 {
-	size_t length = strlen(s);
-
-	memcpy(to, s, length);
-	return to + length;
+	return stpcpy(to, s);
 }
 
 static char *put_member(char *to, const char *name, const char *value)

@@ -10,8 +10,8 @@ struct issuer {
 	pthread_mutex_t lock; /* guards what is opened at the first use */
 	struct seal_key *key;
 	struct seal_roots *roots, *stamp_roots;
-	char *folder, *passphrase, *pkcs12, *module, *uri, *pin, *token_certificate, *stamp_roots_file, *seal_roots_file,
-		*program;
+	char *folder, *passphrase, *pkcs12, *module, *uri, *pin, *token_certificate, *stamp_roots_file,
+		*seal_roots_file, *program;
 	bool unsealed;
 	int64_t own_since_ms;
 	unsigned port;

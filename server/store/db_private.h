@@ -21,7 +21,7 @@ struct db {
 	sqlite3 *handle;
 	struct stmt stmts[STMT_MAX];
 	int stmts_count;
-	const unsigned char *key; /* the store's; NULL without */
+	const unsigned char *key;  /* the store's; NULL without */
 	short places[STMT_PLACES]; /* number of a statement plus one, by the address of its text; 0 is free */
 };
 

@@ -18,7 +18,7 @@
 	" (SELECT s.name FROM signature s WHERE s.test_record_id = r.id AND s.meaning = 'reviewed'"              \
 	"  AND s.at >= r.performed_at ORDER BY s.at DESC, s.id DESC LIMIT 1),"                                   \
 	" (SELECT c.number FROM certificate c WHERE c.test_record_id = r.id AND c.state <> 'preparing'"          \
-	"  ORDER BY c.issued_at DESC LIMIT 1)"  \
+	"  ORDER BY c.issued_at DESC LIMIT 1)"                                                                   \
 	" FROM test_record r JOIN instrument i ON i.id = r.instrument_id JOIN area a ON a.id = i.area_id"        \
 	" JOIN procedure_version v ON v.id = r.procedure_version_id JOIN procedure p ON p.id = v.procedure_id"   \
 	" JOIN person o ON o.id = r.opened_by"

@@ -14,7 +14,7 @@
 
 static char *read_file(const char *folder, const char *name, size_t *size)
 {
-	char path[600], *text = malloc(1 << 20);
+	char path[1024], *text = malloc(1 << 20);
 	FILE *file;
 
 	snprintf(path, sizeof path, "%s/%s", folder, name);

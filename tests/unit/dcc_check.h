@@ -320,7 +320,7 @@ static inline struct dcc_finding dcc_finding_of(const char *bytes, size_t size)
 	return f;
 }
 
-static inline void dcc_schema_error(void *context, const char *fmt, ...)
+__attribute__((format(printf, 2, 3))) static inline void dcc_schema_error(void *context, const char *fmt, ...)
 {
 	va_list args;
 
