@@ -5,6 +5,7 @@
 #ifndef REPORT_CERTIFICATE_H
 #define REPORT_CERTIFICATE_H
 
+#include "base/arena.h"
 #include "base/status.h"
 #include "domain/paper.h"
 #include "domain/record.h"
@@ -26,5 +27,14 @@ struct certificate_options {
  */
 enum status certificate_pdf(const struct record *r, const struct certificate_options *options, char **bytes,
 			    size_t *size, struct err *err);
+
+#define CERTIFICATE_FIGURES_MAX 2
+
+/*
+ * The figures of that PDF in words, in the order of reading (the chart when there is one, the QR code), for seal_finish.
+ * Text is allocated from a.
+ */
+enum status certificate_alternatives(const struct record *r, const struct certificate_options *options, struct arena *a,
+				     const char *out[CERTIFICATE_FIGURES_MAX], size_t *n, struct err *err);
 
 #endif

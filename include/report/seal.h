@@ -48,11 +48,14 @@ struct seal_finish_options {
 	size_t field_count;
 	const struct seal_attachment *attachments; /* 0..8 */
 	size_t attachment_count;
+	const char *const *alternatives; /* what each figure shows, in words, in the order of reading */
+	size_t alternative_count;
 };
 
 /*
  * pdf is what cairo wrote, with a title and both dates. Equal input gives equal bytes. INVALID: no title, no dates, a field
- * or attachment that breaks a rule (err->field: "/fields/0/page"), a PDF that is damaged or encrypted.
+ * or attachment that breaks a rule (err->field: "/fields/0/page"), a PDF that is damaged or encrypted, figures
+ * without a text (/alternatives).
  */
 enum status seal_finish(const void *pdf, size_t size, const struct seal_finish_options *options, char **out,
 			size_t *out_size, struct err *err);

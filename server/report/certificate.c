@@ -2,6 +2,7 @@
 #include "report/certificate.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include "certificate_internal.h"
@@ -52,16 +53,21 @@ void certificate_heading(struct page *p, const char *text, double keep)
 	page_need(p, HEADING_SPACE + p->air + page_line_height(p, &STYLE_HEADING) + 3 + keep);
 	if (p->y > p->top)
 		p->y += HEADING_SPACE + p->air;
-	p->y += page_text(p, p->left, p->y, p->right - p->left, ALIGN_LEFT, &STYLE_HEADING, text) + 3;
+	p->y += page_text_as(p, "H2", p->left, p->y, p->right - p->left, ALIGN_LEFT, &STYLE_HEADING, text) + 3;
 }
 
 void certificate_entry(struct page *p, const char *label, const char *text)
 {
+	char spaced[64];
+
 	if (!text || !*text)
 		return;
 	page_need(p, 2 * page_line_height(p, &STYLE_TEXT));
-	page_text(p, p->left, p->y, LABEL_WIDTH - 8, ALIGN_LEFT, &STYLE_LABEL, label);
+	snprintf(spaced, sizeof spaced, "%s ", label); /* so that the two are not read as one word */
+	page_tag(p, "P");
+	page_text(p, p->left, p->y, LABEL_WIDTH - 8, ALIGN_LEFT, &STYLE_LABEL, spaced);
 	page_flow(p, p->left + LABEL_WIDTH, p->right - p->left - LABEL_WIDTH, &STYLE_TEXT, text);
+	page_untag(p, "P");
 	p->y += ENTRY_SPACE;
 }
 
@@ -97,28 +103,20 @@ static void state_band(struct page *p, const struct certificate *c)
 	else
 		return;
 	page_rule(p, p->left, p->top, p->right - p->left, 2);
+	p->outside = p->number > 1; /* read once */
 	h = page_text(p, p->left, p->top + 6, p->right - p->left, ALIGN_CENTRE, &loud, text);
+	p->outside = true;
 	page_rule(p, p->left, p->top + h + 12, p->right - p->left, 2);
 	p->top += h + 24;
 }
 
-/* The number stands on every page, so that a loose one is never without its certificate. */
-static void frame(struct page *p, const void *context)
+static void footer(struct page *p, const struct certificate *c)
 {
-	const struct certificate *c = context;
-	double line = page_line_height(p, &STYLE_NOTE), width = p->right - p->left, foot = p->height - FOOT_MARGIN, y;
-	double text_width = width - QR_SIZE - 20;
+	double line = page_line_height(p, &STYLE_NOTE), foot = p->height - FOOT_MARGIN, y = foot - 4 * line,
+	       text_width = p->right - p->left - QR_SIZE - 20;
 
-	page_text(p, p->left, HEAD_Y, width / 2, ALIGN_LEFT, &STYLE_SMALL, c->options->plant_name);
-	page_text(p, p->left + width / 2, HEAD_Y, width / 2, ALIGN_RIGHT, &STYLE_SMALL,
-		  words_say(c->w, "Certificate %s", c->r->certificate_number));
-	p->top = HEAD_Y + line + 16;
-	state_band(p, c);
-
-	if (c->options->verify_address)
-		mark_qr(p, p->right - QR_SIZE, foot - QR_SIZE, QR_SIZE, c->options->verify_address);
-	p->bottom = foot - QR_SIZE - 14;
-	y = foot - 4 * line;
+	if (page_measuring(p))
+		return;
 	page_text(p, p->left, y, text_width, ALIGN_LEFT, &STYLE_SMALL,
 		  words_say(c->w, "%s   ·   Certificate %s   ·   Page %d of %d", c->options->plant_name,
 			    c->r->certificate_number, p->number, p->total));
@@ -129,14 +127,38 @@ static void frame(struct page *p, const void *context)
 		  words_joined(c->w, "Verify:", " ", c->options->verify_address));
 	page_text(p, p->left, y + 3 * line, text_width, ALIGN_LEFT, &STYLE_NOTE,
 		  words_joined(c->w, "Dates and times are UTC.", "   ", c->options->program));
+	if (!c->options->verify_address)
+		return;
+	page_tag(p, "Figure");
+	mark_qr(p, p->right - QR_SIZE, foot - QR_SIZE, QR_SIZE, c->options->verify_address);
+	page_untag(p, "Figure");
 }
 
-static void end_mark(struct page *p)
+/* The number stands on every page, so that a loose one is never without its certificate. */
+static void frame(struct page *p, const void *context)
+{
+	const struct certificate *c = context;
+	double line = page_line_height(p, &STYLE_NOTE), width = p->right - p->left;
+
+	page_text(p, p->left, HEAD_Y, width / 2, ALIGN_LEFT, &STYLE_SMALL, c->options->plant_name);
+	page_text(p, p->left + width / 2, HEAD_Y, width / 2, ALIGN_RIGHT, &STYLE_SMALL,
+		  words_say(c->w, "Certificate %s", c->r->certificate_number));
+	p->top = HEAD_Y + line + 16;
+	state_band(p, c);
+
+	p->bottom = p->height - FOOT_MARGIN - QR_SIZE - 14;
+	if (p->number != p->total)
+		footer(p, c);
+}
+
+/* The footer of the last page is read aloud, once, after everything else; those before it are not. */
+static void end_mark(struct page *p, const struct certificate *c)
 {
 	page_need(p, page_line_height(p, &STYLE_SMALL) + END_SPACE);
 	p->y += END_SPACE;
 	p->y += page_text(p, p->left, p->y, p->right - p->left, ALIGN_CENTRE, &STYLE_SMALL,
 			  "\u2013 End of certificate \u2013");
+	footer(p, c);
 }
 
 /* The chart takes what its page has left above the closing words, so that an ordinary test keeps to two pages. */
@@ -174,7 +196,7 @@ static void set_all(struct page *p, const struct certificate *c, double *air)
 		p->y += HEADING_SPACE;
 	chart_set(p, c->r, c->w, chart_height(p, c));
 	certificate_words(p, c);
-	end_mark(p);
+	end_mark(p, c);
 }
 
 /* Measures when *pages is 0, and sets it; draws otherwise. A page more or less than measured would make "page n of N" lie. */

@@ -12,13 +12,14 @@ void certificate_title(struct page *p, const struct certificate *c)
 {
 	static const struct style service = {9, false, INK_TEXT};
 	const struct record *r = c->r;
-	double width = p->right - p->left, half = width * 0.62, y = p->y, right_y = y + 5;
+	double width = p->right - p->left, half = width * 0.62, right_y = p->y + 5, h;
 	char when[WHEN_SIZE];
 
+	h = page_text_as(p, "H1", p->left, p->y, half, ALIGN_LEFT, &STYLE_TITLE, "Calibration certificate") + 2;
 	right_y += page_text(p, p->left + half, right_y, width - half, ALIGN_RIGHT, &STYLE_NAME, r->certificate_number);
 	page_text(p, p->left + half, right_y, width - half, ALIGN_RIGHT, &STYLE_LABEL,
 		  words_say(c->w, "issued %s", words_date(r->certificate_at, when)));
-	p->y += page_text(p, p->left, y, half, ALIGN_LEFT, &STYLE_TITLE, "Calibration certificate") + 2;
+	p->y += h;
 	p->y += page_text(p, p->left, p->y, half, ALIGN_LEFT, c->options->sealed ? &STYLE_TEXT : &STYLE_STRONG,
 			  c->options->sealed ? "The PDF carries the plant\u2019s seal: any change to it shows" :
 					       "UNSEALED \u2013 printed without the plant\u2019s cryptographic seal");
@@ -40,10 +41,13 @@ static void outcome(struct page *p, const struct certificate *c, const struct re
 
 	page_need(p, h + 4);
 	verdict.ink = verdict_ink(run->sum.verdict);
-	page_text(p, p->left, p->y + 1.5, 0, ALIGN_LEFT, &name, run->kind == RUN_AS_FOUND ? "As found" : "As left");
+	page_tag(p, "P");
+	page_text(p, p->left, p->y + 1.5, 0, ALIGN_LEFT, &name, run->kind == RUN_AS_FOUND ? "As found " : "As left ");
 	mark_verdict(p, verdict_x + 4.5, p->y + line / 2, 9, run->sum.verdict);
-	page_text(p, verdict_x + 15, p->y, 0, ALIGN_LEFT, &verdict, words_verdict(run->sum.verdict));
+	page_text(p, verdict_x + 15, p->y, 0, ALIGN_LEFT, &verdict,
+		  words_say(c->w, "%s ", words_verdict(run->sum.verdict)));
 	page_text(p, words_x, p->y + 2, p->right - words_x, ALIGN_LEFT, &STYLE_TEXT, text);
+	page_untag(p, "P");
 	p->y += h + 4;
 }
 
@@ -83,13 +87,20 @@ static double facts_set(struct page *p, double x, double y, double width, const 
 {
 	double from = y;
 
-	for (size_t i = 0; i < n; i++) {
-		if (draw)
-			page_text(p, x, y, LABEL_WIDTH - 4, ALIGN_LEFT, &STYLE_LABEL, f[i].label);
-		y += 2 +
-		     (draw ? page_text(p, x + LABEL_WIDTH, y, width - LABEL_WIDTH, ALIGN_LEFT, &STYLE_TEXT, f[i].text) :
-			     page_text_height(p, width - LABEL_WIDTH, &STYLE_TEXT, f[i].text));
+	if (!draw) {
+		for (size_t i = 0; i < n; i++)
+			y += 2 + page_text_height(p, width - LABEL_WIDTH, &STYLE_TEXT, f[i].text);
+		return y - from;
 	}
+	page_tag(p, "Table");
+	for (size_t i = 0; i < n; i++) {
+		page_tag(p, "TR");
+		page_text_as(p, "TH", x, y, LABEL_WIDTH - 4, ALIGN_LEFT, &STYLE_LABEL, f[i].label);
+		y += 2 +
+		     page_text_as(p, "TD", x + LABEL_WIDTH, y, width - LABEL_WIDTH, ALIGN_LEFT, &STYLE_TEXT, f[i].text);
+		page_untag(p, "TR");
+	}
+	page_untag(p, "Table");
 	return y - from;
 }
 
@@ -146,10 +157,10 @@ static size_t test_facts(const struct certificate *c, struct fact *f)
 	size_t n = 0;
 
 	fact(f, &n, "Performed by",
-	     words_joined(c->w, c->options->plant_name, "\n", one_line(c, c->options->plant_address)));
+	     words_joined(c->w, c->options->plant_name, " \n", one_line(c, c->options->plant_address)));
 	fact(f, &n, "Customer", words_joined(c->w, c->options->plant_name, ", area ", r->instrument.area));
 	fact(f, &n, "Procedure",
-	     words_joined(c->w, words_say(c->w, "%s version %d", r->procedure_code, r->procedure_number), "\n",
+	     words_joined(c->w, words_say(c->w, "%s version %d", r->procedure_code, r->procedure_number), " \n",
 			  r->procedure.title));
 	if (r->procedure_approved_by)
 		fact(f, &n, "Approved by",
@@ -214,31 +225,36 @@ static void standard_cells(const struct certificate *c, const struct record_stan
 		cell[1] = s->optional ? "the procedure leaves it open" : "";
 		return;
 	}
-	cell[0] = words_joined(c->w, words_say(c->w, "%s, %s", s->code, role), "\n", s->name);
-	cell[0] = words_joined(c->w, cell[0], "\n", words_joined(c->w, s->maker, " ", s->model));
-	cell[0] = words_joined(c->w, cell[0], "\nserial ", s->serial);
-	cell[1] = words_joined(c->w, s->certificate_number ? s->certificate_number : NOT_RECORDED, "\n", s->issued_by);
-	cell[1] = words_joined(c->w, cell[1], "\ncalibrated ", s->calibrated_on);
-	cell[2] = words_joined(c->w, s->valid_until ? s->valid_until : NOT_RECORDED, "\n",
+	cell[0] = words_joined(c->w, words_say(c->w, "%s, %s", s->code, role), " \n", s->name);
+	cell[0] = words_joined(c->w, cell[0], " \n", words_joined(c->w, s->maker, " ", s->model));
+	cell[0] = words_joined(c->w, cell[0], " \nserial ", s->serial);
+	cell[1] = words_joined(c->w, s->certificate_number ? s->certificate_number : NOT_RECORDED, " \n", s->issued_by);
+	cell[1] = words_joined(c->w, cell[1], " \ncalibrated ", s->calibrated_on);
+	cell[2] = words_joined(c->w, s->valid_until ? s->valid_until : NOT_RECORDED, " \n",
 			       standard_expired(c->r, s) ? "expired on the day of the test" : NULL);
-	cell[3] = words_say(c->w, "%s to %s %s\nU = %s %s\n(k = %s)", words_number(s->low, 6, low),
+	cell[3] = words_say(c->w, "%s to %s %s \nU = %s %s \n(k = %s)", words_number(s->low, 6, low),
 			    words_number(s->high, 6, high), s->unit, words_number(s->expanded_uncertainty, 9, u),
 			    s->unit, words_number(s->coverage_factor, 2, k));
 	cell[4] = s->traceability ? s->traceability : NOT_RECORDED;
 }
 
+/* tag NULL: only the height. */
 static double standard_row(struct page *p, const char *const cell[STANDARD_COLUMNS], const struct style *style,
-			   bool draw)
+			   const char *tag)
 {
 	double x = p->left, width = p->right - p->left, h = 0;
 
+	if (tag)
+		page_tag(p, "TR");
 	for (int i = 0; i < STANDARD_COLUMNS; i++) {
 		double w = standard_share[i] * width - 8;
 
-		h = fmax(h, draw ? page_text(p, x, p->y, w, ALIGN_LEFT, style, cell[i]) :
-				   page_text_height(p, w, style, cell[i]));
+		h = fmax(h, tag ? page_text_as(p, tag, x, p->y, w, ALIGN_LEFT, style, cell[i]) :
+				  page_text_height(p, w, style, cell[i]));
 		x += standard_share[i] * width;
 	}
+	if (tag)
+		page_untag(p, "TR");
 	return h;
 }
 
@@ -246,7 +262,7 @@ static void standard_head_row(struct page *p)
 {
 	page_rule(p, p->left, p->y, p->right - p->left, 0.6);
 	p->y += 3;
-	p->y += standard_row(p, standard_head, &STYLE_NOTE, true) + 2;
+	p->y += standard_row(p, standard_head, &STYLE_NOTE, "TH") + 2;
 	page_rule(p, p->left, p->y, p->right - p->left, 0.3);
 	p->y += 3;
 }
@@ -257,20 +273,24 @@ void certificate_standards(struct page *p, const struct certificate *c)
 	double width = p->right - p->left;
 
 	certificate_heading(p, "Reference standards and their traceability", 50);
+	page_tag(p, "Table");
 	standard_head_row(p);
 	for (size_t i = 0; i < r->n_standards; i++) {
 		const char *cell[STANDARD_COLUMNS];
 		double h;
 
 		standard_cells(c, &r->standards[i], cell);
-		h = standard_row(p, cell, &STYLE_SMALL, false) + 4;
+		h = standard_row(p, cell, &STYLE_SMALL, NULL) + 4;
 		if (!page_fits(p, h)) {
 			page_break(p);
+			p->outside = true;
 			standard_head_row(p);
+			p->outside = false;
 		}
-		standard_row(p, cell, &STYLE_SMALL, true);
+		standard_row(p, cell, &STYLE_SMALL, "TD");
 		p->y += h;
 	}
+	page_untag(p, "Table");
 	if (r->n_standards == 0)
 		p->y += page_text(p, p->left, p->y, width, ALIGN_LEFT, &STYLE_TEXT,
 				  "No reference standard is recorded for this test.") +

@@ -452,7 +452,7 @@ static void write_labels(struct plot *c)
 	}
 }
 
-static bool any_drawable(const struct record *r)
+bool chart_stands(const struct record *r)
 {
 	for (size_t k = 0; k < r->n_runs; k++)
 		for (size_t i = 0; i < r->runs[k].n_points; i++)
@@ -467,7 +467,8 @@ static void write_title(struct plot *c)
 	struct page *p = c->p;
 	double x = p->left, y = p->y, h = page_line_height(p, &STYLE_NOTE);
 
-	page_text(p, x, y, 0, ALIGN_LEFT, &STYLE_HEADING, "Error in % of span over the input");
+	page_text_as(p, "H2", x, y, 0, ALIGN_LEFT, &STYLE_HEADING, "Error in % of span over the input");
+	page_tag(p, "Figure"); /* until chart_set ends it */
 	x += page_text_width(p, &STYLE_HEADING, "Error in % of span over the input") + 14;
 	y += page_line_height(p, &STYLE_HEADING) - h - 0.6;
 	for (int k = 0; k < 2; k++) {
@@ -484,7 +485,7 @@ void chart_set(struct page *p, const struct record *r, struct words *w, double h
 	struct plot c = {.p = p, .r = r, .w = w};
 	bool alone = same_band(r, w);
 
-	if (!any_drawable(r))
+	if (!chart_stands(r))
 		return;
 	if (r->runs[0].switched) {
 		chart_switch_set(p, r, w);
@@ -511,5 +512,6 @@ void chart_set(struct page *p, const struct record *r, struct words *w, double h
 		readings(&c, &r->runs[k]);
 	write_values(&c);
 	write_labels(&c);
+	page_untag(p, "Figure");
 	p->y += height;
 }

@@ -219,7 +219,8 @@ static void title(const struct plot *c)
 		   isfinite(s->dead_band.high);
 	double h = page_line_height(c->p, &STYLE_NOTE);
 
-	page_text(c->p, c->p->left, c->p->y, 0, ALIGN_LEFT, &STYLE_HEADING, words);
+	page_text_as(c->p, "H2", c->p->left, c->p->y, 0, ALIGN_LEFT, &STYLE_HEADING, words);
+	page_tag(c->p, "Figure"); /* until chart_switch_set ends it */
 	page_text(c->p, c->p->left + page_text_width(c->p, &STYLE_HEADING, words) + 14,
 		  c->p->y + page_line_height(c->p, &STYLE_HEADING) - h - 0.6, 0, ALIGN_LEFT, &STYLE_NOTE,
 		  words_say(c->w, "limits hatched%s%s", may ? ", where it may go back dotted" : "",
@@ -258,5 +259,6 @@ void chart_switch_set(struct page *p, const struct record *r, struct words *w)
 			block(&c, &r->runs[k], y);
 			y += (double)r->runs[k].switched->n * ROW + BLOCK_GAP;
 		}
+	page_untag(p, "Figure");
 	p->y += height;
 }

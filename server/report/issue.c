@@ -127,9 +127,18 @@ static enum status finish(struct making *m, const char *drawn, size_t drawn_size
 				      .bytes = m->xml,
 				      .size = m->xml_size,
 				      .modified_ms = m->r->certificate_at};
-	struct seal_finish_options options = {
-		.language = "en", .fields = fields, .field_count = n, .attachments = &xml, .attachment_count = 1};
+	const char *alternatives[CERTIFICATE_FIGURES_MAX];
+	struct seal_finish_options options = {.language = "en",
+					      .fields = fields,
+					      .field_count = n,
+					      .attachments = &xml,
+					      .attachment_count = 1,
+					      .alternatives = alternatives};
+	enum status rc = certificate_alternatives(m->r, &m->options, m->a, alternatives, &options.alternative_count,
+						  m->err);
 
+	if (rc)
+		return rc;
 	for (size_t i = 0; i < n; i++)
 		fields[i] = (struct seal_field){.name = steps[i].field, .hint = steps[i].hint, .page = 1};
 	return seal_finish(drawn, drawn_size, &options, &m->pdf, &m->pdf_size, m->err);

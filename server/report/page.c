@@ -2,6 +2,7 @@
 #include "page.h"
 
 #include <cairo-pdf.h>
+#include <hb.h>
 #include <pango/pangocairo.h>
 #include <stdlib.h>
 #include <string.h>
@@ -95,7 +96,9 @@ static void open_text(struct page *p, PangoFontMap *map)
 static void begin_page(struct page *p)
 {
 	p->number++;
+	p->outside = true;
 	p->frame(p, p->frame_context);
+	p->outside = false;
 	p->y = p->top;
 }
 
@@ -118,6 +121,7 @@ void page_open(struct page *p, enum paper paper, int total, const struct documen
 		cairo_pdf_surface_restrict_to_version(p->surface, CAIRO_PDF_VERSION_1_5);
 		describe(p, facts);
 		p->cr = cairo_create(p->surface);
+		cairo_tag_begin(p->cr, "Document", NULL); /* one over all pages: poppler warns of several */
 	}
 	begin_page(p);
 }
@@ -125,6 +129,7 @@ void page_open(struct page *p, enum paper paper, int total, const struct documen
 enum status page_close(struct page *p, char **bytes, size_t *size)
 {
 	if (p->cr) {
+		cairo_tag_end(p->cr, "Document");
 		cairo_show_page(p->cr);
 		cairo_destroy(p->cr);
 		cairo_surface_finish(p->surface);
@@ -151,6 +156,35 @@ enum status page_close(struct page *p, char **bytes, size_t *size)
 bool page_measuring(const struct page *p)
 {
 	return !p->cr;
+}
+
+/* Tags that hold tags; all others hold what is drawn. */
+static bool is_container(const char *name)
+{
+	return strcmp(name, "Table") == 0 || strcmp(name, "TR") == 0;
+}
+
+void page_tag(struct page *p, const char *name)
+{
+	if (!p->cr || p->outside)
+		return;
+	if (!is_container(name))
+		p->leaf++;
+	cairo_tag_begin(p->cr, name, NULL);
+}
+
+void page_untag(struct page *p, const char *name)
+{
+	if (!p->cr || p->outside)
+		return;
+	if (!is_container(name))
+		p->leaf--;
+	cairo_tag_end(p->cr, name);
+}
+
+static bool opens_paragraph(const struct page *p)
+{
+	return !p->outside && p->leaf == 0;
 }
 
 void page_ink(struct page *p, enum ink ink)
@@ -224,6 +258,26 @@ static bool set_text(struct page *p, double width, enum align align, const struc
 	return !p->rc;
 }
 
+/*
+ * Where a line is wrapped pango leaves the space out, cairo then writes the space as text without a glyph, and readers of
+ * the structure (poppler) lose the rest of the paragraph: the space is put back, at the end of its line.
+ */
+static void keep_spaces(struct page *p)
+{
+	int lines = pango_layout_get_line_count(p->layout);
+
+	for (int i = 0; i + 1 < lines; i++) {
+		GSList *run = g_slist_last(pango_layout_get_line_readonly(p->layout, i)->runs);
+		PangoGlyphItem *item = run ? run->data : NULL;
+		int n = item ? item->glyphs->num_glyphs : 0;
+		hb_codepoint_t space;
+
+		if (n > 0 && item->glyphs->glyphs[n - 1].glyph == PANGO_GLYPH_EMPTY &&
+		    hb_font_get_nominal_glyph(pango_font_get_hb_font(item->item->analysis.font), ' ', &space))
+			item->glyphs->glyphs[n - 1].glyph = space;
+	}
+}
+
 static double layout_height(const struct page *p)
 {
 	PangoRectangle logical;
@@ -246,12 +300,30 @@ double page_text(struct page *p, double x, double y, double width, enum align al
 	if (!set_text(p, width, align, style, text))
 		return 0;
 	if (p->cr) {
+		bool paragraph = opens_paragraph(p);
+
+		if (paragraph)
+			page_tag(p, "P");
+		keep_spaces(p);
 		page_ink(p, style->ink);
 		cairo_move_to(p->cr, x, y);
 		pango_cairo_show_layout(p->cr, p->layout);
 		cairo_new_path(p->cr); /* pango leaves the current point behind, and the next line would start there */
+		if (paragraph)
+			page_untag(p, "P");
 	}
 	return layout_height(p);
+}
+
+double page_text_as(struct page *p, const char *tag, double x, double y, double width, enum align align,
+		    const struct style *style, const char *text)
+{
+	double h;
+
+	page_tag(p, tag);
+	h = page_text(p, x, y, width, align, style, text);
+	page_untag(p, tag);
+	return h;
 }
 
 double page_text_height(struct page *p, double width, const struct style *style, const char *text)
@@ -264,9 +336,26 @@ double page_text_width(struct page *p, const struct style *style, const char *te
 	return set_text(p, 0, ALIGN_LEFT, style, text) ? layout_width(p) : 0;
 }
 
+static const struct measures *measures(struct page *p, const struct style *style)
+{
+	struct measures *m = p->measures;
+
+	for (size_t i = 0; i < p->n_measures; i++, m++)
+		if (m->bold == style->bold && m->size >= style->size && m->size <= style->size)
+			return m;
+	if (p->n_measures == MEASURES_MAX)
+		m--;
+	else
+		p->n_measures++;
+	*m = (struct measures){style->size, style->bold, page_text_height(p, 0, style, "0"),
+			       .figures = {page_text_width(p, style, "0"), page_text_width(p, style, "."),
+					   page_text_width(p, style, "+"), page_text_width(p, style, "\u2013")}};
+	return m;
+}
+
 double page_line_height(struct page *p, const struct style *style)
 {
-	return page_text_height(p, 0, style, "0");
+	return measures(p, style)->line;
 }
 
 /* x of the decimal point within the layout; its width when there is none. */
@@ -294,10 +383,7 @@ void page_number(struct page *p, double x, double y, const struct style *style, 
 /* Figures are as wide as one another, so few texts need to be set: a table has hundreds of numbers. */
 void page_figures(struct page *p, const struct style *style, struct figures *out)
 {
-	out->digit = page_text_width(p, style, "0");
-	out->point = page_text_width(p, style, ".");
-	out->sign = page_text_width(p, style, "+");
-	out->dash = page_text_width(p, style, "\u2013");
+	*out = measures(p, style)->figures;
 }
 
 void page_number_width(const struct figures *f, const char *text, double *before, double *after)
@@ -323,14 +409,20 @@ void page_flow(struct page *p, double x, double width, const struct style *style
 	int lines = set_text(p, width, ALIGN_LEFT, style, text) ? pango_layout_get_line_count(p->layout) : 0;
 	double step = lines > 0 ? layout_height(p) / lines : 0,
 	       ascent = lines > 0 ? (double)pango_layout_get_baseline(p->layout) / PANGO_SCALE : 0;
+	bool own = opens_paragraph(p);
 
+	if (own)
+		page_tag(p, "P");
 	for (int i = 0; i < lines; i++) {
 		if (!page_fits(p, step)) {
+			page_untag(p, "P");
 			page_break(p);
+			page_tag(p, "P");
 			if (!set_text(p, width, ALIGN_LEFT, style, text))
-				return;
+				break;
 		}
 		if (p->cr) {
+			keep_spaces(p);
 			page_ink(p, style->ink);
 			cairo_move_to(p->cr, x, p->y + ascent);
 			pango_cairo_show_layout_line(p->cr, pango_layout_get_line_readonly(p->layout, i));
@@ -338,6 +430,8 @@ void page_flow(struct page *p, double x, double width, const struct style *style
 		}
 		p->y += step;
 	}
+	if (own)
+		page_untag(p, "P");
 }
 
 void page_rule(struct page *p, double x, double y, double width, double thickness)

@@ -32,6 +32,21 @@ struct document_facts { /* for the file's own description */
 	int64_t at; /* both dates of the file, so that the same record gives the same bytes */
 };
 
+/* Widths of the characters of a number. */
+struct figures {
+	double digit, point, sign, dash;
+};
+
+/* What a style measures, asked for over and over and shaped once. */
+struct measures {
+	double size;
+	bool bold;
+	double line;
+	struct figures figures;
+};
+
+#define MEASURES_MAX 24
+
 struct page {
 	cairo_t *cr; /* NULL while measuring */
 	cairo_surface_t *surface;
@@ -45,6 +60,10 @@ struct page {
 	int number, total;				    /* of pages; total 0 while measuring */
 	void (*frame)(struct page *p, const void *context); /* header and footer of every page; sets top and bottom */
 	const void *frame_context;
+	struct measures measures[MEASURES_MAX];
+	size_t n_measures;
+	int leaf;     /* > 0 within a tag that holds content itself, so that text opens no paragraph of its own */
+	bool outside; /* what is set now is left out of the reading order: header, footer, a repeated head */
 	char *bytes;
 	size_t size, room;
 	enum status rc;
@@ -63,21 +82,30 @@ void page_break(struct page *p);
 bool page_fits(const struct page *p, double height);
 void page_need(struct page *p, double height); /* a new page when that much does not fit on this one */
 
+/*
+ * Structure for who has the page read aloud (ISO 32000-1 14.8.4): "Table" and "TR" hold other tags, "H1", "H2", "TH", "TD"
+ * and "Figure" hold content. Text outside any of these is a paragraph. The order of reading is the order of setting; what
+ * is set while p->outside belongs to no tag and is not read. Each page_tag has its page_untag with the same name; the page
+ * may be broken within "Table", and in no other.
+ */
+void page_tag(struct page *p, const char *name);
+void page_untag(struct page *p, const char *name);
+
 /* Sets text wrapped to the width at x, y (top of its first line) and returns its height. NULL is no text, height 0. */
 double page_text(struct page *p, double x, double y, double width, enum align align, const struct style *style,
 		 const char *text);
+/* The same as a tag of its own: "H1", "TD". */
+double page_text_as(struct page *p, const char *tag, double x, double y, double width, enum align align,
+		    const struct style *style, const char *text);
 double page_text_height(struct page *p, double width, const struct style *style, const char *text);
 double page_text_width(struct page *p, const struct style *style, const char *text);
 double page_line_height(struct page *p, const struct style *style);
 /* Sets one line with its decimal point at x (or its end, when it has none). */
 void page_number(struct page *p, double x, double y, const struct style *style, const char *text);
-/* Widths of the characters of a number, and from them that of a number before its decimal point and from it on. */
-struct figures {
-	double digit, point, sign, dash;
-};
+/* From the widths of its characters that of a number before its decimal point and from it on. */
 void page_figures(struct page *p, const struct style *style, struct figures *out);
 void page_number_width(const struct figures *f, const char *text, double *before, double *after);
-/* Sets text from the page's y, going on over as many pages as it needs. */
+/* Sets text from the page's y, going on over as many pages as it needs; also within "P", which it ends with the page. */
 void page_flow(struct page *p, double x, double width, const struct style *style, const char *text);
 void page_rule(struct page *p, double x, double y, double width, double thickness);
 

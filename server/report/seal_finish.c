@@ -10,6 +10,7 @@
 #include "report/seal.h"
 #include "seal_icc.h"
 #include "seal_qpdf.h"
+#include "seal_tags.h"
 #include "seal_xmp.h"
 
 #define FLAGS_PRINT_LOCKED 132 /* annotation flags 3 and 8, ISO 32000-1 table 165 */
@@ -378,7 +379,9 @@ static enum status complete(qpdf_data q, const struct seal_finish_options *o, st
 	add_profile(q, root);
 	add_attachments(q, root, o);
 	rc = add_metadata(q, root, o->language, err);
-	return rc ? rc : add_fields(q, root, o, err);
+	if (!rc)
+		rc = add_fields(q, root, o, err);
+	return rc ? rc : seal_tags_complete(q, root, o->alternatives, o->alternative_count, err);
 }
 
 enum status seal_finish(const void *pdf, size_t size, const struct seal_finish_options *options, char **out,

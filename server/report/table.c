@@ -102,28 +102,37 @@ static double head_lines(struct page *p)
 	return 2 * page_line_height(p, &STYLE_TEXT) + 2 * HEAD_SPACE;
 }
 
-static void set_head(struct page *p, const char *title, bool continued, const struct column *columns, size_t n,
-		     const struct layout *l)
+static void set_title(struct page *p, const char *title, bool continued)
 {
-	struct style name = style_of(l->size, false, INK_TEXT), unit = style_of(l->size, false, INK_MUTED);
-	double line = page_line_height(p, &STYLE_TEXT);
 	char text[160];
 
-	if (title) {
-		snprintf(text, sizeof text, "%s%s", title, continued ? " (continued)" : "");
-		page_text(p, p->left, p->y, p->right - p->left, ALIGN_LEFT, &STYLE_HEADING, text);
-		p->y += page_line_height(p, &STYLE_HEADING) + 3;
-	}
+	snprintf(text, sizeof text, "%s%s", title, continued ? " (continued)" : "");
+	page_text_as(p, "H2", p->left, p->y, p->right - p->left, ALIGN_LEFT, &STYLE_HEADING, text);
+	p->y += page_line_height(p, &STYLE_HEADING) + 3;
+}
+
+static void set_head(struct page *p, const struct column *columns, size_t n, const struct layout *l)
+{
+	struct style name = style_of(l->size, false, INK_TEXT), unit = style_of(l->size, false, INK_MUTED);
+	double line = page_line_height(p, &STYLE_TEXT), space = page_measuring(p) ? 0 : page_text_width(p, &name, " ");
+	char head[CELL_SIZE];
+
+	page_tag(p, "TR");
 	page_rule(p, p->left, p->y, p->right - p->left, RULE);
 	p->y += HEAD_SPACE;
-	for (size_t c = 0; c < n; c++) {
+	for (size_t c = 0; c < n && !page_measuring(p); c++) {
 		enum align align = columns[c].kind == COLUMN_NUMBER ? ALIGN_RIGHT : ALIGN_LEFT;
 		double slack = 2; /* the width was measured unwrapped: rounding must not wrap it now */
 		double x = align == ALIGN_RIGHT ? l->x[c] - slack : l->x[c];
 
-		page_text(p, x, p->y, l->width[c] + slack, align, &name, columns[c].head);
+		/* the space parts name and unit for who hears them; it stands outside the column */
+		snprintf(head, sizeof head, "%s%s", columns[c].head, *columns[c].head ? " " : "");
+		page_tag(p, "TH");
+		page_text(p, x, p->y, l->width[c] + slack + space, align, &name, head);
 		page_text(p, x, p->y + line, l->width[c] + slack, align, &unit, columns[c].unit);
+		page_untag(p, "TH");
 	}
+	page_untag(p, "TR");
 	p->y += 2 * line + HEAD_SPACE;
 	page_rule(p, p->left, p->y, p->right - p->left, RULE / 2);
 	p->y += HEAD_SPACE - 1;
@@ -146,7 +155,12 @@ static void set_row(struct page *p, const struct column *columns, size_t n, cons
 	p->y += ROW_HEIGHT;
 	if (page_measuring(p))
 		return;
-	for (size_t c = 0; c < n; c++)
+	page_tag(p, "TR");
+	for (size_t c = 0; c < n; c++) {
+		/* a word in front names the row */
+		const char *tag = c == 0 && columns[c].kind == COLUMN_WORD ? "TH" : "TD";
+
+		page_tag(p, tag);
 		switch (columns[c].kind) {
 		case COLUMN_NUMBER:
 			page_number(p, l->x[c] + l->point[c], y, &text, row->cell[c]);
@@ -164,6 +178,9 @@ static void set_row(struct page *p, const struct column *columns, size_t n, cons
 			page_text(p, l->x[c] + MARK + 4, y, l->width[c], ALIGN_LEFT, &text, row->cell[c]);
 			break;
 		}
+		page_untag(p, tag);
+	}
+	page_untag(p, "TR");
 }
 
 double table_height(struct page *p, size_t n_rows)
@@ -183,9 +200,12 @@ void table_set(struct page *p, const char *title, const struct column *columns, 
 {
 	struct layout l = {0};
 
-	lay_out(p, columns, n_columns, rows, n_rows, &l);
+	if (!page_measuring(p)) /* heights do not depend on it */
+		lay_out(p, columns, n_columns, rows, n_rows, &l);
 	page_need(p, table_height(p, n_rows < 4 ? n_rows : 4));
-	set_head(p, title, false, columns, n_columns, &l);
+	set_title(p, title, false);
+	page_tag(p, "Table");
+	set_head(p, columns, n_columns, &l);
 	for (size_t i = 0; i < n_rows; i++) {
 		/* the last row takes the one before it along: no page holds a single row */
 		double height = ROW_HEIGHT * (i + 2 == n_rows ? 2 : 1) + (rows[i].gap ? CYCLE_GAP : 0) + 2;
@@ -193,11 +213,15 @@ void table_set(struct page *p, const char *title, const struct column *columns, 
 		if (!page_fits(p, height)) {
 			set_foot(p);
 			page_break(p);
-			set_head(p, title, true, columns, n_columns, &l);
+			p->outside = true;
+			set_title(p, title, true);
+			set_head(p, columns, n_columns, &l);
+			p->outside = false;
 		} else if (rows[i].gap) {
 			p->y += CYCLE_GAP;
 		}
 		set_row(p, columns, n_columns, &rows[i], &l);
 	}
+	page_untag(p, "Table");
 	set_foot(p);
 }

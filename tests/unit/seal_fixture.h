@@ -24,6 +24,8 @@ static const struct seal_field fixture_fields[] = {
 	{"plant", "Seal of the plant", 2, 0, 0, 0, 0},
 };
 
+static const char *const fixture_alternatives[] = {"Chart of the errors", "QR code of the address"};
+
 static const char *const performed_lines[] = {"Performed by Иван Ёлкин (i.yolkin)", "2026-11-25 12:30:11 UTC",
 					      "Meaning: tested, readings as recorded"};
 static const char *const reviewed_lines[] = {"Reviewed by Asta Lindqvist", "2026-11-25 13:05:40 UTC",
@@ -46,7 +48,9 @@ static inline void fixture_finish(const struct seal_fixture *f, char **out, size
 						    .fields = fixture_fields,
 						    .field_count = 3,
 						    .attachments = &attachment,
-						    .attachment_count = 1};
+						    .attachment_count = 1,
+						    .alternatives = fixture_alternatives,
+						    .alternative_count = 2};
 	struct sample *s = sample_adjusted();
 	struct err err = {0};
 	size_t drawn_size;

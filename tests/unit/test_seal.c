@@ -258,7 +258,11 @@ static void file_takes_as_many_signatures_as_it_has_fields(void **state)
 	const struct seal_fixture *f = *state;
 	char names[SEAL_FIELDS_MAX][8], *pdf, *next;
 	struct seal_field fields[SEAL_FIELDS_MAX];
-	struct seal_finish_options finish = {.language = "en", .fields = fields, .field_count = SEAL_FIELDS_MAX};
+	struct seal_finish_options finish = {.language = "en",
+					     .fields = fields,
+					     .field_count = SEAL_FIELDS_MAX,
+					     .alternatives = fixture_alternatives,
+					     .alternative_count = 2};
 	struct sample *s = sample_adjusted();
 	struct err err = {0};
 	struct seal_report r;

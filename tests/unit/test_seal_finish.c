@@ -256,6 +256,12 @@ static void what_cannot_be_is_refused_and_named(void **state)
 	attachment.mime = "text/xml";
 	o.language = "English, please";
 	refuse(f, &o, "/language", "a tag such as en");
+	o.language = "en";
+	fields[1] = fixture_fields[1];
+	attachment.mime = "text/xml";
+	o.alternatives = fixture_alternatives;
+	o.alternative_count = 1;
+	refuse(f, &o, "/alternatives", "the pages hold 2 figures, but 1 have a text");
 }
 
 static void file_is_finished_once_and_only_when_whole(void **state)
