@@ -73,7 +73,7 @@ function identity(values, areas) {
 			places.length > 0 && field({name: 'area_parent', label: 'It lies in', pointer: '/area/parent_id', width: 'medium', options: [['', 'the plant itself'], ...places]})),
 		field({name: 'location', label: 'Where it is found', value: values.location, attributes: {maxlength: 120, optional: true}}),
 		pair(field({name: 'maker', label: 'Maker', value: values.maker, width: 'short', attributes: {optional: true}}),
-			field({name: 'model', label: 'Model', value: values.model, width: 'short', attributes: {optional: true}}),
+			field({name: 'model', label: 'Model', value: values.model, width: 'medium', attributes: {optional: true}}),
 			field({name: 'serial', label: 'Serial number', value: values.serial, width: 'short', attributes: {optional: true, spellcheck: 'false'}})));
 }
 
