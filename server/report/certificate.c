@@ -11,7 +11,7 @@
 
 #define HEAD_Y	       32.0
 #define FOOT_MARGIN    30.0
-#define QR_SIZE	       54.0
+#define QR_SIZE	       66.0 /* 33 modules, as the usual address needs, of 2 points each: still read from a screen at 72 dpi */
 #define FRONT_HEADINGS 5
 #define FRONT_SPARE    6.0 /* kept free at its foot: a heading asks for a little more than its part takes */
 #define AIR_LEAST      (-4.0)
@@ -110,27 +110,54 @@ static void state_band(struct page *p, const struct certificate *c)
 	p->top += h + 24;
 }
 
+#define FOOTER_LINES 4
+
+static void footer_lines(const struct certificate *c, int number, int total, const char *line[FOOTER_LINES])
+{
+	line[0] = words_say(c->w, "Certificate %s   ·   Page %d of %d   ·   %s", c->r->certificate_number, number,
+			    total, c->options->plant_name);
+	line[1] =
+		"Results relate only to the instrument named. To be reproduced only whole, unless the plant agrees in writing.";
+	line[2] = words_joined(c->w, "Verify:", " ", c->options->verify_address);
+	line[3] = words_joined(c->w, "Dates and times are UTC.", "   ", c->options->program);
+}
+
+static double footer_width(const struct page *p)
+{
+	return p->right - p->left - QR_SIZE - 20;
+}
+
+static const struct style *footer_style(int line)
+{
+	return line == 0 ? &STYLE_SMALL : &STYLE_NOTE;
+}
+
+/* The same on every page and in both passes, whatever the digits of its number. */
+static double footer_height(struct page *p, const struct certificate *c)
+{
+	const char *line[FOOTER_LINES];
+	double h = 0;
+
+	footer_lines(c, 888, 888, line);
+	for (int i = 0; i < FOOTER_LINES; i++)
+		h += page_text_height(p, footer_width(p), footer_style(i), line[i]);
+	return h;
+}
+
 static void footer(struct page *p, const struct certificate *c)
 {
-	double line = page_line_height(p, &STYLE_NOTE), foot = p->height - FOOT_MARGIN, y = foot - 4 * line,
-	       text_width = p->right - p->left - QR_SIZE - 20;
+	double foot = p->height - FOOT_MARGIN, y = foot - p->foot;
+	const char *line[FOOTER_LINES];
 
 	if (page_measuring(p))
 		return;
-	page_text(p, p->left, y, text_width, ALIGN_LEFT, &STYLE_SMALL,
-		  words_say(c->w, "%s   ·   Certificate %s   ·   Page %d of %d", c->options->plant_name,
-			    c->r->certificate_number, p->number, p->total));
-	page_text(
-		p, p->left, y + line, text_width, ALIGN_LEFT, &STYLE_NOTE,
-		"Results relate only to the instrument named. To be reproduced only whole, unless the plant agrees in writing.");
-	page_text(p, p->left, y + 2 * line, text_width, ALIGN_LEFT, &STYLE_NOTE,
-		  words_joined(c->w, "Verify:", " ", c->options->verify_address));
-	page_text(p, p->left, y + 3 * line, text_width, ALIGN_LEFT, &STYLE_NOTE,
-		  words_joined(c->w, "Dates and times are UTC.", "   ", c->options->program));
+	footer_lines(c, p->number, p->total, line);
+	for (int i = 0; i < FOOTER_LINES; i++)
+		y += page_text(p, p->left, y, footer_width(p), ALIGN_LEFT, footer_style(i), line[i]);
 	if (!c->options->verify_address)
 		return;
 	page_tag(p, "Figure");
-	mark_qr(p, p->right - QR_SIZE, foot - QR_SIZE, QR_SIZE, c->options->verify_address);
+	mark_qr(p, floor(p->right - QR_SIZE), floor(foot - QR_SIZE), QR_SIZE, c->options->verify_address);
 	page_untag(p, "Figure");
 }
 
@@ -138,15 +165,17 @@ static void footer(struct page *p, const struct certificate *c)
 static void frame(struct page *p, const void *context)
 {
 	const struct certificate *c = context;
-	double line = page_line_height(p, &STYLE_NOTE), width = p->right - p->left;
+	const char *number = words_say(c->w, "Certificate %s", c->r->certificate_number);
+	double width = p->right - p->left, number_width = page_text_width(p, &STYLE_SMALL, number) + 2, h;
 
-	page_text(p, p->left, HEAD_Y, width / 2, ALIGN_LEFT, &STYLE_SMALL, c->options->plant_name);
-	page_text(p, p->left + width / 2, HEAD_Y, width / 2, ALIGN_RIGHT, &STYLE_SMALL,
-		  words_say(c->w, "Certificate %s", c->r->certificate_number));
-	p->top = HEAD_Y + line + 16;
+	page_text(p, p->right - number_width, HEAD_Y, number_width, ALIGN_RIGHT, &STYLE_SMALL, number);
+	h = page_text(p, p->left, HEAD_Y, width - number_width - 20, ALIGN_LEFT, &STYLE_SMALL, c->options->plant_name);
+	p->top = HEAD_Y + h + 16;
 	state_band(p, c);
 
-	p->bottom = p->height - FOOT_MARGIN - QR_SIZE - 14;
+	if (p->number == 1)
+		p->foot = footer_height(p, c);
+	p->bottom = p->height - FOOT_MARGIN - fmax(QR_SIZE, p->foot) - 14;
 	if (p->number != p->total)
 		footer(p, c);
 }

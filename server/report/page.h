@@ -60,6 +60,7 @@ struct page {
 	int number, total;				    /* of pages; total 0 while measuring */
 	void (*frame)(struct page *p, const void *context); /* header and footer of every page; sets top and bottom */
 	const void *frame_context;
+	double foot; /* height of the footer, kept by frame from page to page */
 	struct measures measures[MEASURES_MAX];
 	size_t n_measures;
 	int leaf;     /* > 0 within a tag that holds content itself, so that text opens no paragraph of its own */
