@@ -10,6 +10,7 @@
 #include "metrology/format.h"
 
 #define LEFT_SPACE   62.0 /* names of the runs and numbers of the actuations */
+#define RIGHT_SPACE  12.0 /* half of the last number of the axis */
 #define ROW	     13.0
 #define BLOCK_GAP    6.0
 #define NAME_SPACE   12.0 /* words over the set point */
@@ -182,14 +183,16 @@ static void block(const struct plot *c, const struct record_run *run, double y)
 static void named_point(const struct plot *c, const char *what, double input)
 {
 	char number[NUMBER_TEXT_SIZE];
-	double x = x_of(c, input), width = 120;
+	const char *text;
+	double x = x_of(c, input), width;
 
 	if (!isfinite(input))
 		return;
 	stroke(c, INK_TEXT, 0.35, x, c->top, x, c->bottom);
-	page_text(c->p, x - width / 2, c->top - page_line_height(c->p, &STYLE_NOTE) - 1, width, ALIGN_CENTRE,
-		  &STYLE_NOTE,
-		  words_say(c->w, "%s %s %s", what, words_number(input, 6, number), c->r->instrument.input_unit));
+	text = words_say(c->w, "%s %s %s", what, words_number(input, 6, number), c->r->instrument.input_unit);
+	width = page_text_width(c->p, &STYLE_NOTE, text);
+	page_text(c->p, fmin(x - width / 2, c->p->right - width), c->top - page_line_height(c->p, &STYLE_NOTE) - 1, 0,
+		  ALIGN_LEFT, &STYLE_NOTE, text);
 }
 
 static void axis(const struct plot *c)
@@ -244,7 +247,7 @@ void chart_switch_set(struct page *p, const struct record *r, struct words *w)
 		return;
 	}
 	c.left = p->left + LEFT_SPACE;
-	c.right = p->right;
+	c.right = p->right - RIGHT_SPACE;
 	c.top = p->y + head;
 	c.bottom = p->y + height - BOTTOM_SPACE;
 	scale(&c);
