@@ -161,7 +161,7 @@ static size_t test_facts(const struct certificate *c, struct fact *f)
 	fact(f, &n, "Customer",
 	     words_joined(c->w, words_joined(c->w, c->options->plant_name, ", area ", r->instrument.area), " \n",
 			  "the plant\u2019s own instrument"));
-	fact(f, &n, "Place of test", "where it is installed, unless the remarks say otherwise");
+	fact(f, &n, "Place of test", "where installed, or as in Remarks");
 	fact(f, &n, "Procedure",
 	     words_joined(c->w, words_say(c->w, "%s version %d", r->procedure_code, r->procedure_number), " \n",
 			  r->procedure.title));
