@@ -263,6 +263,20 @@ static void an_expired_seal_issues_nothing(void **state)
 	time_set_offset_ms(0);
 }
 
+/* U+E000 is for private use: no typeface has it (The Unicode Standard, 23.5). */
+static void a_character_that_cannot_be_printed_issues_nothing_and_is_named(void **state)
+{
+	struct plant *p = *state;
+
+	perform(p, 0);
+	review(p);
+	fixture_sql(p->f, "UPDATE setting SET value = 'Works ' || char(0xe000) WHERE key = 'plant_name'");
+	expect_still_reviewed(p, 422, "U+E000, which stands in \"Works \ue000");
+	fixture_sql(p->f, "UPDATE setting SET value = 'Works \u03a9' WHERE key = 'plant_name'");
+	assert_int_equal(issue(p), 201);
+	assert_int_equal(fixture_sql_int(p->f, "SELECT count(*) FROM certificate"), 1); /* no number was lost */
+}
+
 static void a_time_stamp_authority_that_does_not_answer_issues_nothing(void **state)
 {
 	struct plant *p = *state;
@@ -348,6 +362,7 @@ int main(void)
 		T(each_signature_becomes_a_revision_when_the_plant_wants_it_so),
 		T(without_its_key_nothing_is_issued_and_with_it_all_goes_on),
 		T(an_expired_seal_issues_nothing),
+		T(a_character_that_cannot_be_printed_issues_nothing_and_is_named),
 		T(a_time_stamp_authority_that_does_not_answer_issues_nothing),
 		T(a_plant_without_a_seal_says_so_on_each_certificate),
 		T(where_the_plant_asks_for_it_a_third_person_approves_first),
