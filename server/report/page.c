@@ -102,12 +102,12 @@ static void begin_page(struct page *p)
 	p->y = p->top;
 }
 
-void page_open(struct page *p, enum paper paper, int total, const struct document_facts *facts,
+void page_open(struct page *p, enum paper paper, int total, const struct document_facts *facts, struct heights *heights,
 	       void (*frame)(struct page *p, const void *context), const void *context, struct err *err)
 {
 	PangoFontMap *map;
 
-	*p = (struct page){.frame = frame, .frame_context = context, .total = total, .err = err};
+	*p = (struct page){.heights = heights, .frame = frame, .frame_context = context, .total = total, .err = err};
 	p->width = paper == PAPER_LETTER ? LETTER_WIDTH : A4_WIDTH;
 	p->height = paper == PAPER_LETTER ? LETTER_HEIGHT : A4_HEIGHT;
 	p->left = MARGIN;
@@ -297,21 +297,22 @@ static double layout_width(const struct page *p)
 double page_text(struct page *p, double x, double y, double width, enum align align, const struct style *style,
 		 const char *text)
 {
+	bool paragraph;
+
+	if (!p->cr)
+		return page_text_height(p, width, style, text);
 	if (!set_text(p, width, align, style, text))
 		return 0;
-	if (p->cr) {
-		bool paragraph = opens_paragraph(p);
-
-		if (paragraph)
-			page_tag(p, "P");
-		keep_spaces(p);
-		page_ink(p, style->ink);
-		cairo_move_to(p->cr, x, y);
-		pango_cairo_show_layout(p->cr, p->layout);
-		cairo_new_path(p->cr); /* pango leaves the current point behind, and the next line would start there */
-		if (paragraph)
-			page_untag(p, "P");
-	}
+	paragraph = opens_paragraph(p);
+	if (paragraph)
+		page_tag(p, "P");
+	keep_spaces(p);
+	page_ink(p, style->ink);
+	cairo_move_to(p->cr, x, y);
+	pango_cairo_show_layout(p->cr, p->layout);
+	cairo_new_path(p->cr); /* pango leaves the current point behind, and the next line would start there */
+	if (paragraph)
+		page_untag(p, "P");
 	return layout_height(p);
 }
 
@@ -326,9 +327,41 @@ double page_text_as(struct page *p, const char *tag, double x, double y, double 
 	return h;
 }
 
+/* FNV-1a, 64 bits: one wrong height among the few hundred texts of a certificate has a chance of 1 in 10^14. */
+static uint64_t hash_bytes(uint64_t hash, const void *bytes, size_t n)
+{
+	const unsigned char *b = bytes;
+
+	for (size_t i = 0; i < n; i++)
+		hash = (hash ^ b[i]) * 0x100000001b3u;
+	return hash;
+}
+
+static uint64_t hash_text(double width, const struct style *style, const char *text)
+{
+	uint64_t hash = hash_bytes(0xcbf29ce484222325u, text, strlen(text));
+
+	hash = hash_bytes(hash, &width, sizeof width);
+	hash = hash_bytes(hash, &style->size, sizeof style->size);
+	return hash_bytes(hash, &style->bold, sizeof style->bold) | 1; /* never 0 */
+}
+
 double page_text_height(struct page *p, double width, const struct style *style, const char *text)
 {
-	return set_text(p, width, ALIGN_LEFT, style, text) ? layout_height(p) : 0;
+	uint64_t hash;
+	size_t slot;
+
+	if (!text || !*text || p->rc)
+		return 0;
+	hash = hash_text(width, style, text);
+	slot = (size_t)(hash >> 32) % HEIGHTS_MAX;
+	if (p->heights->at[slot].hash == hash)
+		return p->heights->at[slot].height;
+	if (!set_text(p, width, ALIGN_LEFT, style, text))
+		return 0;
+	p->heights->at[slot].hash = hash;
+	p->heights->at[slot].height = layout_height(p);
+	return p->heights->at[slot].height;
 }
 
 double page_text_width(struct page *p, const struct style *style, const char *text)
