@@ -73,6 +73,7 @@ enum status api_record_void(struct request *req, struct reply *reply);
 enum status api_record_issue(struct request *req, struct reply *reply);
 enum status api_record_certificate_pdf(struct request *req, struct reply *reply);
 enum status api_record_certificate_xml(struct request *req, struct reply *reply);
+enum status api_labels(struct request *req, struct reply *reply); /* labels.c */
 enum status api_certificate_get(struct request *req, struct reply *reply);
 enum status api_finding_list(struct request *req, struct reply *reply);
 enum status api_finding_close(struct request *req, struct reply *reply);

@@ -72,6 +72,7 @@ const struct route api_routes[] = {
 	{"POST", "/api/v1/test-records/{id}/certificate", PERM_REVIEW, ROUTE_PLAIN, false, api_record_issue},
 	{"GET", "/api/v1/test-records/{id}/certificate.pdf", PERM_VIEW, ROUTE_READ, false, api_record_certificate_pdf},
 	{"GET", "/api/v1/test-records/{id}/certificate.xml", PERM_VIEW, ROUTE_READ, false, api_record_certificate_xml},
+	{"GET", "/api/v1/labels", PERM_VIEW, ROUTE_READ, false, api_labels},
 	{"GET", "/api/v1/certificates/{number}", PERM_VIEW, ROUTE_READ, false, api_certificate_get},
 	{"GET", "/api/v1/findings", PERM_VIEW, ROUTE_READ, false, api_finding_list},
 	{"POST", "/api/v1/findings/{id}/close", PERM_REVIEW, ROUTE_WRITE, true, api_finding_close},

@@ -102,16 +102,17 @@ static void begin_page(struct page *p)
 	p->y = p->top;
 }
 
-void page_open(struct page *p, enum paper paper, int total, const struct document_facts *facts, struct heights *heights,
-	       void (*frame)(struct page *p, const void *context), const void *context, struct err *err)
+static void open_page(struct page *p, double width, double height, double margin, int total,
+		      const struct document_facts *facts, struct heights *heights,
+		      void (*frame)(struct page *p, const void *context), const void *context, struct err *err)
 {
 	PangoFontMap *map;
 
 	*p = (struct page){.heights = heights, .frame = frame, .frame_context = context, .total = total, .err = err};
-	p->width = paper == PAPER_LETTER ? LETTER_WIDTH : A4_WIDTH;
-	p->height = paper == PAPER_LETTER ? LETTER_HEIGHT : A4_HEIGHT;
-	p->left = MARGIN;
-	p->right = p->width - MARGIN;
+	p->width = width;
+	p->height = height;
+	p->left = margin;
+	p->right = p->width - margin;
 	p->rc = fonts_get(&map, err);
 	if (p->rc)
 		return;
@@ -124,6 +125,21 @@ void page_open(struct page *p, enum paper paper, int total, const struct documen
 		cairo_tag_begin(p->cr, "Document", NULL); /* one over all pages: poppler warns of several */
 	}
 	begin_page(p);
+}
+
+void page_open(struct page *p, enum paper paper, int total, const struct document_facts *facts, struct heights *heights,
+	       void (*frame)(struct page *p, const void *context), const void *context, struct err *err)
+{
+	bool letter = paper == PAPER_LETTER;
+
+	open_page(p, letter ? LETTER_WIDTH : A4_WIDTH, letter ? LETTER_HEIGHT : A4_HEIGHT, MARGIN, total, facts,
+		  heights, frame, context, err);
+}
+
+void page_open_size(struct page *p, double width, double height, int total, const struct document_facts *facts,
+		    void (*frame)(struct page *p, const void *context), const void *context, struct err *err)
+{
+	open_page(p, width, height, 0, total, facts, NULL, frame, context, err);
 }
 
 enum status page_close(struct page *p, char **bytes, size_t *size)

@@ -353,6 +353,48 @@ static void a_certified_record_never_goes_back(void **state)
 
 #define T(name) cmocka_unit_test_setup_teardown(name, plant_setup, plant_teardown)
 
+static int labels(struct plant *p, const char *rest)
+{
+	char path[300];
+
+	snprintf(path, sizeof path, "/api/v1/labels?records=%s%s", p->record, rest);
+	return ask(p, "GET", path, NULL);
+}
+
+static void a_label_is_printed_only_for_a_certificate_that_stands(void **state)
+{
+	struct plant *p = *state;
+
+	perform(p, 0);
+	p->f->as = AUDITOR;
+	assert_int_equal(labels(p, ""), 409);
+	p->f->as = TECHNICIAN;
+	review(p);
+	assert_int_equal(issue(p), 201);
+	p->f->as = AUDITOR;
+	assert_int_equal(labels(p, "&paper=a4&start=27"), 200);
+	assert_string_equal(p->f->content_type, "application/pdf");
+	/* ISO 32000-1, 7.5.2: a file begins with this header */
+	assert_memory_equal(p->f->text, "%PDF-", 5);
+	assert_int_equal(labels(p, "&paper=roll-89x36&kind=limited&limitation=Indication%20only"), 200);
+	fixture_sql(p->f, "UPDATE certificate SET state = 'void'");
+	assert_int_equal(labels(p, "&kind=ordinary"), 409);
+}
+
+static void a_wish_for_labels_that_makes_no_sense_is_refused(void **state)
+{
+	struct plant *p = *state;
+
+	certify(p, 0);
+	assert_int_equal(labels(p, "&start=0"), 422);
+	assert_int_equal(labels(p, "&start=28"), 422);
+	assert_int_equal(labels(p, "&paper=a5"), 422);
+	assert_int_equal(labels(p, "&kind=limited"), 422);
+	assert_int_equal(labels(p, "&limitation=x"), 422);
+	assert_int_equal(labels(p, ",x"), 422);
+	assert_int_equal(ask(p, "GET", "/api/v1/labels", NULL), 422);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -370,6 +412,8 @@ int main(void)
 		T(numbers_carry_the_plants_prefix_and_the_year),
 		T(it_is_found_by_its_number),
 		T(the_pdf_is_a_pdf),
+		T(a_label_is_printed_only_for_a_certificate_that_stands),
+		T(a_wish_for_labels_that_makes_no_sense_is_refused),
 		T(the_certificate_for_machines_is_written_from_the_record),
 		T(a_void_record_takes_its_certificate_with_it),
 		T(a_certified_record_never_goes_back),

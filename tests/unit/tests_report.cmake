@@ -4,6 +4,7 @@ unit_test(unit test_certificate_words report)
 unit_test(unit test_certificate_file report)
 unit_test(unit test_certificate_outside report)
 unit_test(unit test_certificate_pages report)
+unit_test(unit test_label report)
 # LOOPLEDGER_DCC_SCHEMA names the published schema (dcc.xsd); without it these check by our own rules only.
 unit_test(unit test_dcc_unit report)
 unit_test(unit test_dcc report)

@@ -47,5 +47,6 @@ function head(record) {
 			record.may.includes('edit') && h('a', {class: 'button primary', href: `/run?id=${record.id}`}, record.state === 'returned' ? 'Take it up again' : 'Go on with the test'),
 			act && h('a', {class: 'button primary', href: '#next'}, act),
 			record.certificate && ['a4', 'letter'].map(paper => h('a', {class: 'button', href: `/api/v1/test-records/${record.id}/certificate.pdf?paper=${paper}`, target: '_blank', rel: 'noopener'},
-				`Certificate, ${paper === 'a4' ? 'A4' : 'US Letter'}`))));
+				`Certificate, ${paper === 'a4' ? 'A4' : 'US Letter'}`)),
+			record.certificate?.state === 'current' && h('a', {class: 'button', href: `/api/v1/labels?records=${record.id}&paper=roll-62x29`, target: '_blank', rel: 'noopener'}, 'Label')));
 }
