@@ -84,7 +84,7 @@ struct page {
 /* total 0: measure. facts may be NULL while measuring. After a failure page_close is still called. */
 void page_open(struct page *p, enum paper paper, int total, const struct document_facts *facts, struct heights *heights,
 	       void (*frame)(struct page *p, const void *context), const void *context, struct err *err);
-/* The same on paper of any size, in points, with no margin. */
+/* The same on paper of any size, in points, with no margin; page_text_height is not asked there. */
 void page_open_size(struct page *p, double width, double height, int total, const struct document_facts *facts,
 		    void (*frame)(struct page *p, const void *context), const void *context, struct err *err);
 /* Finishes the last page. Drawing: bytes is malloc'ed and becomes the caller's; measuring: bytes and size are not touched. */
