@@ -10,6 +10,7 @@
 #include "domain/record.h"
 #include "listing.h"
 #include "report/label.h"
+#include "store/certificate.h"
 #include "store/schedule.h"
 
 #define LABELS_MAX	50
@@ -99,7 +100,14 @@ static enum status fill_label(struct request *req, const struct record *r, struc
 	struct schedule schedule;
 	struct err none;
 	char day[DATE_TEXT_SIZE];
+	int64_t newer = 0;
 	enum status rc = choose_kind(r, w, l, err);
+
+	if (!rc)
+		rc = store_certificate_newer(api_db(req), r->id, &newer, err);
+	if (!rc && newer)
+		rc = err_set(err, CONFLICT, "records",
+			     "%s has been tested since: print the label of its newest certificate", r->instrument.tag);
 
 	if (!rc)
 		rc = issuer_options(app->issuer, api_db(req), r, &req->arena, &options, err);

@@ -138,6 +138,21 @@ enum status store_certificate_amendments(struct db *db, const char *number, int6
 	return rc;
 }
 
+enum status store_certificate_newer(struct db *db, const char *test_record_id, int64_t *n, struct err *err)
+{
+	struct stmt *q = db_stmt(
+		db, "SELECT count(*) FROM test_record o JOIN test_record t "
+		    "ON t.instrument_id = o.instrument_id AND t.performed_at > o.performed_at "
+		    "JOIN certificate c ON c.test_record_id = t.id AND c.state = 'current' WHERE o.id = $1");
+	enum status rc;
+
+	stmt_text(q, 1, test_record_id);
+	rc = stmt_step(q, err);
+	*n = rc ? 0 : col_int(q, 0);
+	stmt_done(q);
+	return rc;
+}
+
 /* ---- files ---- */
 
 enum status store_certificate_file_add(struct db *db, const struct certificate_file *f, struct err *err)

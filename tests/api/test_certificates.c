@@ -381,6 +381,19 @@ static void a_label_is_printed_only_for_a_certificate_that_stands(void **state)
 	assert_int_equal(labels(p, "&kind=ordinary"), 409);
 }
 
+static void a_label_follows_the_newest_certificate(void **state)
+{
+	struct plant *p = *state;
+	char first[sizeof p->record];
+
+	certify(p, 0);
+	memcpy(first, p->record, sizeof first);
+	certify(p, 0);
+	assert_int_equal(labels(p, ""), 200);
+	memcpy(p->record, first, sizeof first);
+	assert_int_equal(labels(p, ""), 409);
+}
+
 static void a_wish_for_labels_that_makes_no_sense_is_refused(void **state)
 {
 	struct plant *p = *state;
@@ -413,6 +426,7 @@ int main(void)
 		T(it_is_found_by_its_number),
 		T(the_pdf_is_a_pdf),
 		T(a_label_is_printed_only_for_a_certificate_that_stands),
+		T(a_label_follows_the_newest_certificate),
 		T(a_wish_for_labels_that_makes_no_sense_is_refused),
 		T(the_certificate_for_machines_is_written_from_the_record),
 		T(a_void_record_takes_its_certificate_with_it),
