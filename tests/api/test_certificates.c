@@ -394,6 +394,15 @@ static void a_label_follows_the_newest_certificate(void **state)
 	assert_int_equal(labels(p, ""), 409);
 }
 
+static void a_test_that_ended_outside_its_limits_gets_no_ordinary_label(void **state)
+{
+	struct plant *p = *state;
+
+	certify(p, 20);
+	assert_int_equal(labels(p, "&kind=ordinary"), 409);
+	assert_int_equal(labels(p, ""), 200);
+}
+
 static void a_wish_for_labels_that_makes_no_sense_is_refused(void **state)
 {
 	struct plant *p = *state;
@@ -427,6 +436,7 @@ int main(void)
 		T(the_pdf_is_a_pdf),
 		T(a_label_is_printed_only_for_a_certificate_that_stands),
 		T(a_label_follows_the_newest_certificate),
+		T(a_test_that_ended_outside_its_limits_gets_no_ordinary_label),
 		T(a_wish_for_labels_that_makes_no_sense_is_refused),
 		T(the_certificate_for_machines_is_written_from_the_record),
 		T(a_void_record_takes_its_certificate_with_it),
