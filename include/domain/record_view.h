@@ -3,6 +3,7 @@
 #define DOMAIN_RECORD_VIEW_H
 
 #include "domain/record.h"
+#include "metrology/uncertainty.h"
 
 #define RECORD_TEXT_SIZE 400
 
@@ -32,6 +33,8 @@ enum record_act {
 bool record_may(const struct record *r, const struct actor *actor, enum record_act act);
 const char *record_act_word(enum record_act act);
 
+/* U and k of the standard chosen for a role, in the instrument's unit; expanded 0 when none is chosen. */
+struct reference record_reference(const struct record *r, enum standard_role role);
 bool record_has_readings(const struct record *r);
 /* The person of the last "performed" since the last return; NULL when it is not performed. */
 const struct record_signature *record_performer(const struct record *r);

@@ -123,6 +123,10 @@ struct evaluation {
 					 * each for itself: the measured error of IEC 61298-2; max_error is its inaccuracy */
 };
 
+/* Judges one reading as evaluate() does. False when the setup is impossible, or the reading outside the characteristic: out is
+ * not touched then. */
+bool evaluate_reading(const struct test_setup *setup, const struct reading *reading, struct judged_reading *out);
+
 /*
  * Judges n readings (0..READINGS_MAX) into out[n] and sums them up. False when the setup is impossible (empty range,
  * input outside the characteristic): out and sum then hold NaN and not_judged. A reading whose observed is NaN has

@@ -44,15 +44,17 @@ static json_t *shown_uncertainty(double u, double k, const char *unit)
 			    format_number(k, round_decimals(k, 0) == k ? 0 : 2, false, factor));
 }
 
-static json_t *chosen_json(const struct record_standard *s, struct arena *a)
+static json_t *chosen_json(const struct record *r, const struct record_standard *s, struct arena *a)
 {
 	if (!s->chosen)
 		return json_null();
-	return json_pack("{s:s, s:s, s:s, s:s?, s:s, s:s, s:s, s:s, s:s, s:o, s:o, s:o, s:o, s:s}", "id", s->id, "code",
-			 s->code, "name", s->name, "serial", s->serial, "certificate_number", s->certificate_number,
-			 "issued_by", s->issued_by, "calibrated_on", s->calibrated_on, "valid_until", s->valid_until,
-			 "unit", s->unit, "expanded_uncertainty", json_number_or_null(s->expanded_uncertainty),
-			 "coverage_factor", json_number_or_null(s->coverage_factor), "shown_range",
+	return json_pack("{s:s, s:s, s:s, s:s?, s:s, s:s, s:s, s:s, s:s, s:o, s:o, s:o, s:o, s:o, s:s}", "id", s->id,
+			 "code", s->code, "name", s->name, "serial", s->serial, "certificate_number",
+			 s->certificate_number, "issued_by", s->issued_by, "calibrated_on", s->calibrated_on,
+			 "valid_until", s->valid_until, "unit", s->unit, "expanded_uncertainty",
+			 json_number_or_null(s->expanded_uncertainty), "coverage_factor",
+			 json_number_or_null(s->coverage_factor), "reference_u",
+			 json_number_or_null(record_reference(r, s->role).expanded), "shown_range",
 			 shown_range(s->low, s->high, s->unit, a), "shown_uncertainty",
 			 shown_uncertainty(s->expanded_uncertainty, s->coverage_factor, s->unit), "traceability",
 			 s->traceability);
@@ -91,7 +93,7 @@ static enum status needs_json(struct db *db, const struct record *r, struct aren
 					"text", s->need, "optional", s->optional, "quantity",
 					input ? r->instrument.input_quantity : r->instrument.output_quantity, "unit",
 					input ? r->instrument.input_unit : r->instrument.output_unit, "chosen",
-					chosen_json(s, a), "candidates", candidates));
+					chosen_json(r, s, a), "candidates", candidates));
 		if (open)
 			rc = candidates_json(db, r, s->role, a, candidates, err);
 	}

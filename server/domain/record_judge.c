@@ -9,8 +9,7 @@
 #include "metrology/unit.h"
 #include "record_internal.h"
 
-/* The chosen standard's U and k in the instrument's unit; nothing when none is chosen. */
-static struct reference reference_for(const struct record *r, enum standard_role role)
+struct reference record_reference(const struct record *r, enum standard_role role)
 {
 	const char *unit = role == STANDARD_INPUT ? r->instrument.input_unit : r->instrument.output_unit;
 	struct reference ref = {0, 2};
@@ -34,7 +33,7 @@ double record_uncertainty_at(const struct record *r, double applied, int input_d
 	const struct frozen_instrument *i = &r->instrument;
 	/* where a switch acts is read once, at the input */
 	int at_input = record_is_switch(r) ? -1 : input_decimals;
-	struct reference in = reference_for(r, STANDARD_INPUT), out = reference_for(r, STANDARD_OUTPUT);
+	struct reference in = record_reference(r, STANDARD_INPUT), out = record_reference(r, STANDARD_OUTPUT);
 
 	return reading_uncertainty(&i->characteristic, i->input, i->output, applied, &in, &out, at_input,
 				   output_decimals);

@@ -63,6 +63,14 @@ static void judge_reading(const struct test_setup *s, const struct reading *r, s
 	j->verdict = judge_scaled(j->error, j->limits, scale, guard);
 }
 
+bool evaluate_reading(const struct test_setup *setup, const struct reading *reading, struct judged_reading *out)
+{
+	if (!setup_is_possible(setup, reading, 1))
+		return false;
+	judge_reading(setup, reading, out);
+	return true;
+}
+
 static double ratio_to_limit(const struct judged_reading *j)
 {
 	double limit = j->error > 0 ? j->limits.high : -j->limits.low;

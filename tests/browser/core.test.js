@@ -35,13 +35,13 @@ test('Chromium loads the core under the policy of the pages and answers as node 
 		const there = await page.evaluate(async list => {
 			const {loadMetrology} = await import(/** @type {string} */ ('/js/lib/metrology.js'));
 			const core = await loadMetrology();
-			return list.map(({setup, readings}) => JSON.stringify(core.evaluate(setup, readings), (_, v) => typeof v === 'number' ? (Object.is(v, -0) ? '-0' : String(v)) : v));
+			return list.map(({setup, readings}) => JSON.stringify(readings.map(reading => core.judge(setup, reading)), (_, v) => typeof v === 'number' ? (Object.is(v, -0) ? '-0' : String(v)) : v));
 		}, asked);
-		const here = asked.map(({setup, readings}) => JSON.stringify(core.evaluate(setup, readings), (_, v) => typeof v === 'number' ? (Object.is(v, -0) ? '-0' : String(v)) : v));
+		const here = asked.map(({setup, readings}) => JSON.stringify(readings.map(reading => core.judge(setup, reading)), (_, v) => typeof v === 'number' ? (Object.is(v, -0) ? '-0' : String(v)) : v));
 
 		assert.deepEqual(there, here);
 		assert.equal(there.length, 54);
-		assert.ok(there.filter(text => text !== 'null').length > 40, 'most setups can be judged');
+		assert.ok(there.filter(text => !text.includes('null')).length > 40, 'most setups can be judged');
 	});
 });
 

@@ -297,6 +297,14 @@ static void ask_evaluate(void)
 	}
 	expect(&x->n_summaries, sizeof x->n_summaries);
 	finish(possible);
+	if (n > 0) {
+		bool alone;
+
+		begin("core_judge_reading", 0);
+		alone = core_judge_reading();
+		expect(x->judged, sizeof *x->judged);
+		finish(alone);
+	}
 	if (possible && n > 0) {
 		int i = below(n);
 

@@ -11,7 +11,7 @@ import {readFileSync} from 'node:fs';
 import test from 'node:test';
 import {layoutOf, loadMetrology} from '../../static/js/lib/metrology.js';
 
-const {CORE_CASES = '', CORE_WASM = '', SITUATIONS = '30000', SEED = '20261125'} = process.env;
+const {CORE_CASES = '', CORE_WASM = '', SITUATIONS = '100000', SEED = '20261125'} = process.env;
 const {exported} = await loadMetrology(readFileSync(CORE_WASM));
 const layout = layoutOf(exported), base = exported.core_exchange();
 const memory = Buffer.from(exported.memory.buffer);
@@ -29,7 +29,7 @@ function leaves(of, at = 0, path = '') {
 
 const values = leaves('exchange');
 
-test('both builds lay the exchange out alike, and no member is missing from the table', () => {
+test('both builds lay the exchange out alike, and no member is missing from the table', {skip: !exported.core_evaluate && 'a part of the core lists its own members alone'}, () => {
 	const said = execFileSync(CORE_CASES, ['0', '0', 'layout'], {encoding: 'utf8'}).trim().split('\n');
 	const ours = [...layout].flatMap(([of, {size, fields}]) => [...fields.map(f => `${of} ${f.name} ${f.type} ${f.offset} ${f.count}`), `${of}   ${size} 0`]);
 
@@ -104,6 +104,10 @@ function difference({offset, bytes}) {
 	return null;
 }
 
+test('the module that pages load is under 30 kB', {skip: Boolean(exported.core_evaluate) && 'this is the whole core'}, () => {
+	assert.ok(readFileSync(CORE_WASM).length < 30000);
+});
+
 test('native and WebAssembly agree in every bit', async t => {
 	const counts = new Map(), different = [];
 	const child = spawn(CORE_CASES, [SITUATIONS, SEED], {stdio: ['ignore', 'pipe', 'inherit']});
@@ -113,6 +117,8 @@ test('native and WebAssembly agree in every bit', async t => {
 	await frames(child.stdout, ({name, given, before, result, after}) => {
 		for (const area of before)
 			memory.set(area.bytes, base + area.offset);
+		if (!exported[name])	/* the module that pages load holds a part; what else changed is put there */
+			return after.forEach(area => memory.set(area.bytes, base + area.offset));
 		const ours = Number(exported[name](...given) ?? 0);	/* what gives nothing back */
 		counts.set(name, (counts.get(name) ?? 0) + 1);
 		words += 1;
@@ -131,5 +137,5 @@ test('native and WebAssembly agree in every bit', async t => {
 	t.diagnostic(`${total} calls in ${SITUATIONS} situations, ${Math.round(words)} eight-byte words compared: ${[...counts].map(([name, n]) => `${name.slice(5)} ${n}`).join(', ')}`);
 	assert.deepEqual(different, []);
 	assert.deepEqual([...counts.keys()].sort(), Object.keys(exported).filter(name => /^core_/.test(name) && !/^core_(version|exchange|layout)$/.test(name)).sort(), 'every function was asked');
-	assert.ok((counts.get('core_evaluate') ?? 0) >= Number(SITUATIONS));
+	assert.ok((counts.get(exported.core_evaluate ? 'core_evaluate' : 'core_judge_reading') ?? 0) >= 0.9 * Number(SITUATIONS));
 });

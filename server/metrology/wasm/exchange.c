@@ -21,6 +21,73 @@ static int within(int n, int most)
 	return n < 0 ? 0 : n > most ? most : n;
 }
 
+bool core_judge_reading(void)
+{
+	return evaluate_reading(&x.setup, &x.readings[0], &x.judged[0]);
+}
+
+void core_reading_sentence(int i)
+{
+	i = within(i, READINGS_MAX - 1);
+	reading_sentence(&x.setup, &x.readings[i], &x.judged[i], x.input_unit, x.output_unit, x.input_decimals,
+			 x.output_decimals, x.text);
+}
+
+int core_judged_error_decimals(int i, int least)
+{
+	const struct judged_reading *j = &x.judged[within(i, READINGS_MAX - 1)];
+
+	return verdict_decimals(j->error, j->limits, j->verdict, least);
+}
+
+int core_judged_percent_decimals(int i, int least)
+{
+	return judged_percent_decimals(&x.judged[within(i, READINGS_MAX - 1)], x.setup.output, least);
+}
+
+int core_error_decimals(int output_decimals)
+{
+	return tolerance_error_decimals(&x.setup.tolerance, x.setup.output, output_decimals);
+}
+
+int core_percent_decimals(void)
+{
+	return tolerance_percent_decimals(&x.setup.tolerance, x.setup.output);
+}
+
+double core_forward(double input)
+{
+	return characteristic_forward(&x.setup.characteristic, x.setup.input, x.setup.output, input);
+}
+
+double core_uncertainty(double applied, int input_decimals, int output_decimals)
+{
+	return reading_uncertainty(&x.setup.characteristic, x.setup.input, x.setup.output, applied, &x.input_reference,
+				   &x.output_reference, input_decimals, output_decimals);
+}
+
+void core_format(double value, int decimals, bool plus)
+{
+	format_number(value, decimals, plus, x.text);
+}
+
+int core_decimals_of_text(void)
+{
+	x.text[sizeof x.text - 1] = '\0';
+	return decimals_of_text(x.text);
+}
+
+double core_round(double value, int decimals)
+{
+	return round_decimals(value, decimals);
+}
+
+bool core_switch(int n)
+{
+	return n >= 0 && switch_evaluate(&x.spec, x.actuations, (size_t)n, x.judged_actuations, &x.switch_sum);
+}
+
+#ifdef CORE_WHOLE
 static void put_text(const char *from, char *to, int size)
 {
 	int i = 0;
@@ -49,25 +116,6 @@ bool core_evaluate(int n)
 	return true;
 }
 
-void core_reading_sentence(int i)
-{
-	i = within(i, READINGS_MAX - 1);
-	reading_sentence(&x.setup, &x.readings[i], &x.judged[i], x.input_unit, x.output_unit, x.input_decimals,
-			 x.output_decimals, x.text);
-}
-
-int core_judged_error_decimals(int i, int least)
-{
-	const struct judged_reading *j = &x.judged[within(i, READINGS_MAX - 1)];
-
-	return verdict_decimals(j->error, j->limits, j->verdict, least);
-}
-
-int core_judged_percent_decimals(int i, int least)
-{
-	return judged_percent_decimals(&x.judged[within(i, READINGS_MAX - 1)], x.setup.output, least);
-}
-
 void core_limits(double expected)
 {
 	x.limits = tolerance_limits(&x.setup.tolerance, x.setup.output, expected);
@@ -76,21 +124,6 @@ void core_limits(double expected)
 int core_judge(double error, double u)
 {
 	return (int)judge(error, x.limits, range_span(x.setup.output), &x.setup.decision, u);
-}
-
-int core_error_decimals(int output_decimals)
-{
-	return tolerance_error_decimals(&x.setup.tolerance, x.setup.output, output_decimals);
-}
-
-int core_percent_decimals(void)
-{
-	return tolerance_percent_decimals(&x.setup.tolerance, x.setup.output);
-}
-
-double core_forward(double input)
-{
-	return characteristic_forward(&x.setup.characteristic, x.setup.input, x.setup.output, input);
 }
 
 double core_inverse(double output)
@@ -124,28 +157,6 @@ bool core_fault(void)
 void core_characteristic_text(void)
 {
 	characteristic_text(&x.setup.characteristic, x.text);
-}
-
-double core_uncertainty(double applied, int input_decimals, int output_decimals)
-{
-	return reading_uncertainty(&x.setup.characteristic, x.setup.input, x.setup.output, applied, &x.input_reference,
-				   &x.output_reference, input_decimals, output_decimals);
-}
-
-void core_format(double value, int decimals, bool plus)
-{
-	format_number(value, decimals, plus, x.text);
-}
-
-int core_decimals_of_text(void)
-{
-	x.text[sizeof x.text - 1] = '\0';
-	return decimals_of_text(x.text);
-}
-
-double core_round(double value, int decimals)
-{
-	return round_decimals(value, decimals);
 }
 
 int core_decimals_for(double step)
@@ -199,7 +210,4 @@ int core_signal_state(double ma)
 	return (int)signal_state(ma);
 }
 
-bool core_switch(int n)
-{
-	return n >= 0 && switch_evaluate(&x.spec, x.actuations, (size_t)n, x.judged_actuations, &x.switch_sum);
-}
+#endif

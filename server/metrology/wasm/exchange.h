@@ -3,7 +3,9 @@
  * JavaScript writes into it, calls a function below, and reads the answer from it; nothing is parsed and nothing copied.
  * Where each member lies the module itself says (core_layout), so no offset is written down anywhere else.
  *
- * Compiled natively too, for the proof that both builds give the same bits (tests/wasm).
+ * There are two modules of it. The one that pages load judges readings, and holds nothing that no page asks for. With CORE_WHOLE
+ * everything of the core that a browser could ask is in it: for the proof that native code and WebAssembly give the same bits
+ * (tests/wasm), for which it is compiled natively too.
  */
 #ifndef METROLOGY_WASM_EXCHANGE_H
 #define METROLOGY_WASM_EXCHANGE_H
@@ -17,7 +19,7 @@
 #include "metrology/unit.h"
 
 /* Raised when a function or a member's meaning changes; static/js/lib/metrology.js refuses another. */
-#define CORE_VERSION 1
+#define CORE_VERSION 2
 
 #define UNIT_TEXT_SIZE	64
 #define PERCENTAGES_MAX 100
@@ -71,36 +73,44 @@ EXPORTED int core_version(void);
 EXPORTED struct exchange *core_exchange(void);
 EXPORTED const struct layout_field *core_layout(void);
 
-/*
- * setup, adjust, left, units, decimals and readings[0..n) -> judged, sum, diagnosis, sentence, advice, summaries. False
- * when the setup is impossible, as evaluate() says it, or n is not 0..READINGS_MAX.
- */
-EXPORTED bool core_evaluate(int n);
+/* setup, readings[0] -> judged[0]. False when the setup is impossible, as evaluate_reading() says it. */
+EXPORTED bool core_judge_reading(void);
 EXPORTED void core_reading_sentence(int i); /* of readings[i] as judged -> text */
 
 /* Of judged[i], see evaluation.h: so many that the shown error never contradicts its verdict. */
 EXPORTED int core_judged_error_decimals(int i, int least);
 EXPORTED int core_judged_percent_decimals(int i, int least);
-
-EXPORTED void core_limits(double expected);	       /* setup's tolerance and output -> limits */
-EXPORTED int core_judge(double error, double u);       /* limits, setup's output and decision -> enum verdict */
 EXPORTED int core_error_decimals(int output_decimals); /* of the setup's tolerance, see evaluation.h */
 EXPORTED int core_percent_decimals(void);
 
-/* The setup's characteristic between its ranges. */
-EXPORTED double core_forward(double input);
-EXPORTED double core_inverse(double output);
-EXPORTED double core_slope(double input);
-EXPORTED void core_domain(void);	      /* -> range */
-EXPORTED void core_image(void);		      /* -> range */
-EXPORTED bool core_fault(void);		      /* what is wrong with it -> text; false when nothing is */
-EXPORTED void core_characteristic_text(void); /* -> text */
+EXPORTED double core_forward(double input); /* along the setup's characteristic */
 /* Standard uncertainty of a reading's error at an input, with the two references; decimals as typed, below 0 unknown. */
 EXPORTED double core_uncertainty(double applied, int input_decimals, int output_decimals);
 
 EXPORTED void core_format(double value, int decimals, bool plus); /* -> text */
 EXPORTED int core_decimals_of_text(void);			  /* of text; -1 when it is no plain decimal number */
 EXPORTED double core_round(double value, int decimals);
+
+EXPORTED bool core_switch(int n); /* spec, actuations[0..n) -> judged_actuations, switch_sum */
+
+#ifdef CORE_WHOLE
+/*
+ * setup, adjust, left, units, decimals and readings[0..n) -> judged, sum, diagnosis, sentence, advice, summaries. False
+ * when the setup is impossible, as evaluate() says it, or n is not 0..READINGS_MAX.
+ */
+EXPORTED bool core_evaluate(int n);
+
+EXPORTED void core_limits(double expected);	 /* setup's tolerance and output -> limits */
+EXPORTED int core_judge(double error, double u); /* limits, setup's output and decision -> enum verdict */
+
+/* The setup's characteristic between its ranges. */
+EXPORTED double core_inverse(double output);
+EXPORTED double core_slope(double input);
+EXPORTED void core_domain(void);	      /* -> range */
+EXPORTED void core_image(void);		      /* -> range */
+EXPORTED bool core_fault(void);		      /* what is wrong with it -> text; false when nothing is */
+EXPORTED void core_characteristic_text(void); /* -> text */
+
 EXPORTED int core_decimals_for(double step);
 
 /* A value of unit `from` in unit `to`; NaN when one is unknown or the dimensions differ. */
@@ -112,7 +122,6 @@ EXPORTED int core_points_chosen(int choice);		  /* -> percent; how many */
 EXPORTED void core_reach(bool input_ma, bool output_ma);  /* -> range */
 EXPORTED int core_clip(int n);				  /* points[0..n) into range; how many are left */
 EXPORTED int core_signal_state(double ma);		  /* enum signal_state of NE 43 */
-
-EXPORTED bool core_switch(int n); /* spec, actuations[0..n) -> judged_actuations, switch_sum */
+#endif
 
 #endif

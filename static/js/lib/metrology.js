@@ -10,7 +10,7 @@
  * here and NaN in the core.
  */
 
-const VERSION = 1;
+const VERSION = 2;
 
 /** In the order of the enums of include/metrology; tests/wasm holds both together. */
 export const WORDS = {
@@ -243,12 +243,38 @@ function coreOf(exported) {
 		return read(name);
 	}
 
+	/** Units and decimals for sentences. @param {Setup} setup */
+	function writeManner(setup) {
+		for (const name of /** @type {const} */ (['input_unit', 'output_unit', 'input_decimals', 'output_decimals']))
+			write(name, setup[name] ?? (name.endsWith('unit') ? '' : 0));
+	}
+
+	/** @param {Setup} setup @param {any} one as judged @param {number} i its place */
+	function judgedReading(setup, one, i) {
+		return {
+			...withVerdicts(one), error_decimals: exported.core_judged_error_decimals(i, exported.core_error_decimals(setup.output_decimals ?? 0)),
+			percent_decimals: exported.core_judged_percent_decimals(i, exported.core_percent_decimals()), sentence: answer(() => exported.core_reading_sentence(i)),
+		};
+	}
+
 	return {
 		/** The module's own functions and memory. */
 		exported,
 
 		/**
-		 * Error, limits, verdict and the decimals to show them with at each reading, and what they say together; null when the setup is impossible.
+		 * Error, limits and verdict of one reading, in words and with the decimals to show them with; null when the setup is impossible.
+		 *
+		 * @param {Setup} setup @param {Reading} reading
+		 */
+		judge(setup, reading) {
+			writeSetup(setup);
+			writeManner(setup);
+			write('readings', [readingStruct(reading)]);
+			return exported.core_judge_reading() ? judgedReading(setup, read('judged', 1)[0], 0) : null;
+		},
+
+		/**
+		 * Of the whole core, which no page loads: the same of each reading, and what they say together; null when the setup is impossible.
 		 *
 		 * @param {Setup} setup @param {Reading[]} readings
 		 */
@@ -258,17 +284,13 @@ function coreOf(exported) {
 			writeSetup(setup);
 			write('adjust', toleranceStruct(setup.adjust));
 			write('left', toleranceStruct(setup.left));
-			for (const name of /** @type {const} */ (['input_unit', 'output_unit', 'input_decimals', 'output_decimals']))
-				write(name, setup[name] ?? (name.endsWith('unit') ? '' : 0));
+			writeManner(setup);
 			write('readings', readings.map(readingStruct));
 			if (!exported.core_evaluate(n))
 				return null;
 			const sum = read('sum');
 			return {
-				readings: read('judged', n).map((/** @type {any} */ one, /** @type {number} */ i) => ({
-					...withVerdicts(one), error_decimals: exported.core_judged_error_decimals(i, exported.core_error_decimals(setup.output_decimals ?? 0)),
-					percent_decimals: exported.core_judged_percent_decimals(i, exported.core_percent_decimals()), sentence: answer(() => exported.core_reading_sentence(i)),
-				})),
+				readings: read('judged', n).map((/** @type {any} */ one, /** @type {number} */ i) => judgedReading(setup, one, i)),
 				summary: {...withVerdicts(sum), linearity: named(WORDS.line, sum.linearity)},
 				diagnosis: diagnosisOf(read('diagnosis')),
 				sentence: read('sentence'), advice: read('advice'),
