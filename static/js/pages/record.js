@@ -40,7 +40,7 @@ function head(record) {
 	return h('div', {class: 'record-head'},
 		h('p', {class: 'lead'}, h('b', {}, record.instrument.tag), ` ${record.instrument.service}`),
 		h('p', {}, h('b', {}, t(`state.${record.state}`)), h('span', {class: 'muted'}, `, ${date(record.performed_at ?? record.opened_at)}`),
-			record.certificate && h('span', {}, ' \u00b7 certificate ', h('b', {}, record.certificate.number), record.certificate.state !== 'valid' && ` (${record.certificate.state})`)),
+			record.certificate && h('span', {}, ' \u00b7 certificate ', h('b', {}, record.certificate.number), record.certificate.state !== 'current' && ` (${record.certificate.state})`)),
 		verdictLine(record),
 		record.finding && h('p', {}, h('a', {href: `/findings?id=${record.finding.id}`}, record.finding.state === 'open' ? 'Open finding' : 'Finding'), `: ${shown(record.finding.sentence)}`),
 		h('div', {class: 'actions no-print'},
