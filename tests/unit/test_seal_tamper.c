@@ -301,12 +301,42 @@ static bool only_case(unsigned char a, unsigned char b)
 	return (a ^ b) == 0x20 && ((a | 0x20) >= 'a' && (a | 0x20) <= 'f');
 }
 
+/*
+ * Poppler does not read the name of the content's type that stands outside what is signed (RFC 5652, 5.2, eContentType;
+ * the signed attribute repeats it, and OpenSSL compares the two): nine bytes of the last value, two digits each.
+ */
+static bool in_content_type(const struct seal_fixture *f, size_t at)
+{
+	static const char id_data[] = "300b06092a864886f70d010701"; /* RFC 5652, 4: { pkcs-7 1 } */
+	size_t value = find(f->twice, f->twice_size, f->once_size, "/Contents <30") + 11;
+	size_t type = find(f->twice, f->twice_size, value, id_data);
+
+	return at >= type && at < type + sizeof id_data - 1;
+}
+
+/* The root trusted, as whoever holds the certificate in hand would have it. */
+#define NSS_STORE                                                               \
+	"mkdir $d/nss; certutil -N --empty-password -d sql:$d/nss 2>/dev/null;" \
+	"certutil -A -n root -t CT,C,C -i $d/seal/root.crt -d sql:$d/nss"
+
+static bool poppler_takes_it(const struct seal_fixture *f, const char *bytes)
+{
+	char *text = tool_about(f, bytes, f->twice_size, "pdfsig -nssdir sql:$d/nss $f 2>&1; true");
+	bool taken = count_of(text, "Signature is Valid") == 2 && count_of(text, "Certificate is Trusted") == 2 &&
+		     strstr(text, "- Total document signed");
+
+	free(text);
+	return taken;
+}
+
 static void one_byte_changed_at_any_of_200_places_is_found(void **state)
 {
 	const struct seal_fixture *f = *state;
-	char *copy = copy_of(f->twice, f->twice_size), *poppler;
+	char *copy = copy_of(f->twice, f->twice_size);
 	uint32_t random = 20261125;
 
+	free(tool_about(f, copy, f->twice_size, NSS_STORE));
+	assert_true(poppler_takes_it(f, copy));
 	for (int i = 0; i < 200; i++) {
 		size_t at = next_random(&random) % f->twice_size;
 		unsigned char was = (unsigned char)copy[at];
@@ -319,12 +349,10 @@ static void one_byte_changed_at_any_of_200_places_is_found(void **state)
 			print_error("byte %zu: %02x to %02x was not found\n", at, was, is);
 		assert_false(r.sound);
 		assert_false(r.trusted);
-		poppler = tool_about(f, copy, f->twice_size, "pdfsig -nocert $f 2>&1; true");
-		if (count_of(poppler, "Signature is Valid") == 2 && strstr(poppler, "- Total document signed")) {
+		if (poppler_takes_it(f, copy)) {
 			print_error("byte %zu: %02x to %02x, says poppler, is nothing\n", at, was, is);
-			assert_true(only_case(was, is));
+			assert_true(only_case(was, is) || in_content_type(f, at));
 		}
-		free(poppler);
 		copy[at] = (char)was;
 	}
 	free(copy);
