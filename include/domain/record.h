@@ -124,7 +124,7 @@ struct record {
 	/* As frozen; for a switch step output, its unit and the characteristic are the input's, for what is judged is the
 	 * input at which the contact changes. */
 	struct frozen_instrument instrument;
-	json_t *instrument_json; /* borrowed by the arena owner: released by record_clear */
+	json_t *instrument_json; /* as frozen; lives as long as the arena, as all of the record does */
 	json_t *procedure_json;	 /* {"id", "version_id", "code", "number", "approved_by", "approved_at", "document"} */
 	const char *procedure_code, *procedure_approved_by;
 	int procedure_number;
@@ -160,9 +160,8 @@ struct record {
 	int input_decimals, output_decimals; /* as typed in the readings; before that from ranges and limits */
 };
 
-/* Reads and judges the whole record. NOT_FOUND. Text from a; release the JSON with record_clear. */
+/* Reads and judges the whole record, which lives as long as a. NOT_FOUND. */
 enum status record_load(struct db *db, const char *id, struct arena *a, struct record *out, struct err *err);
-void record_clear(struct record *r);
 
 /* The points that a judged step goes through on an instrument, in order; 0 when they cannot be laid out, as a switch step
  * on an instrument without a set point. Of an actuation first where it acts, then, if that is read, where it goes back. */

@@ -91,7 +91,6 @@ static enum status give(struct request *req, struct reply *reply, bool xml)
 		snprintf(reply->file_name, sizeof reply->file_name, "%s.%s", r.certificate_number, xml ? "xml" : "pdf");
 		reply->content_type = xml ? "application/xml" : "application/pdf";
 	}
-	record_clear(&r);
 	return rc;
 }
 

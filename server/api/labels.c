@@ -139,9 +139,7 @@ static enum status take_record(struct request *req, const char *id, struct wish 
 	rc = record_load(api_db(req), id, &req->arena, &r, err);
 	if (rc)
 		return rc;
-	rc = fill_label(req, &r, w, l, err);
-	record_clear(&r);
-	return rc;
+	return fill_label(req, &r, w, l, err);
 }
 
 enum status api_labels(struct request *req, struct reply *reply)

@@ -21,7 +21,6 @@ enum status record_reply(struct request *req, struct reply *reply)
 	rc = record_to_json(api_db(req), &r, api_actor(req), &req->arena, &reply->json, &reply->err);
 	if (!rc)
 		http_etag(reply, r.version);
-	record_clear(&r);
 	return rc;
 }
 

@@ -28,6 +28,12 @@ struct arena_block {
 	max_align_t bytes[];
 };
 
+struct arena_deferred {
+	struct arena_deferred *next;
+	void (*fn)(void *arg);
+	void *arg;
+};
+
 static struct arena_block *add_block(struct arena *a, size_t needed)
 {
 	size_t size = a->head ? 2 * a->head->size : BLOCK_FIRST;
@@ -95,8 +101,22 @@ void *arena_copy(struct arena *a, const void *bytes, size_t size)
 	return copy;
 }
 
+bool arena_defer(struct arena *a, void (*fn)(void *arg), void *arg)
+{
+	struct arena_deferred *d = arena_alloc(a, sizeof *d);
+
+	if (!d)
+		return false;
+	*d = (struct arena_deferred){a->deferred, fn, arg};
+	a->deferred = d;
+	return true;
+}
+
 void arena_clear(struct arena *a)
 {
+	for (const struct arena_deferred *d = a->deferred; d; d = d->next)
+		d->fn(d->arg);
+	a->deferred = NULL;
 	while (a->head) {
 		struct arena_block *next = a->head->next;
 

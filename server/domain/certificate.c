@@ -102,7 +102,6 @@ enum status certificate_reserve(struct db *db, const struct actor *actor, const 
 	if (!rc)
 		rc = keep_number(db, actor, &r, a, out->number, err);
 	out->version = r.version;
-	record_clear(&r);
 	return rc;
 }
 
@@ -171,7 +170,6 @@ enum status certificate_issue(struct db *db, const struct actor *actor, const ch
 		rc = err_set(err, CONFLICT, "", "%s changed while its certificate was made; issue it again", r.number);
 	if (!rc)
 		rc = issue(db, actor, &r, reservation, at, files, err);
-	record_clear(&r);
 	return rc;
 }
 

@@ -139,10 +139,8 @@ static enum status review(struct story *s, const struct event *e)
 	struct record r;
 	enum status rc = record_load(d->db, id, &scratch, &r, d->err);
 
-	if (!rc) {
+	if (!rc)
 		rc = record_sign_reviewed(d->db, lead, id, r.content_sha256, NULL, &scratch, d->err);
-		record_clear(&r);
-	}
 	if (!rc)
 		rc = certificate_issue_unsealed(d->db, lead, id, &scratch, d->err);
 	arena_clear(&scratch);

@@ -63,8 +63,6 @@ static struct state state_at(const struct test *t, const bool adjusted[DEMO_TEST
 
 static enum status load(struct test *t)
 {
-	record_clear(&t->r);
-	t->r = (struct record){0};
 	return record_load(t->d->db, t->id, &t->arena, &t->r, t->d->err);
 }
 
@@ -266,7 +264,6 @@ static void begin(struct test *t, struct demo *d, int instrument, int number)
 
 static enum status end(struct test *t, enum status rc)
 {
-	record_clear(&t->r);
 	arena_clear(&t->arena);
 	return rc;
 }

@@ -7,7 +7,7 @@
 #include "base/time.h"
 #include "record_internal.h"
 
-/* One edit: the record as it stands, known to be open. Ends with edit_end. */
+/* One edit: the record as it stands, known to be open. */
 struct edit {
 	struct db *db;
 	const struct actor *actor;
@@ -37,13 +37,6 @@ static enum status edit_end(struct edit *e, enum status rc, const char *action, 
 		json_decref(before);
 		json_decref(after);
 	}
-	record_clear(&e->r);
-	return rc;
-}
-
-static enum status edit_stop(struct edit *e, enum status rc)
-{
-	record_clear(&e->r);
 	return rc;
 }
 
@@ -60,14 +53,14 @@ enum status record_acknowledge(struct db *db, const struct actor *actor, const c
 	enum status rc = edit_begin(&e, id);
 
 	if (rc)
-		return edit_stop(&e, rc);
+		return rc;
 	for (size_t i = 0; i < e.r.n_cautions; i++)
 		if (!strcmp(e.r.cautions[i].key, key))
 			caution = &e.r.cautions[i];
 	if (!caution)
-		return edit_stop(&e, err_set(err, NOT_FOUND, "", "this test has no such caution"));
+		return err_set(err, NOT_FOUND, "", "this test has no such caution");
 	if (caution->by)
-		return edit_stop(&e, OK); /* who read it first stays on file */
+		return OK; /* who read it first stays on file */
 	rc = store_acknowledgement_put(db, id, &k, err);
 	return edit_end(&e, rc, "acknowledge", NULL, json_pack("{s:s, s:s}", "caution", key, "text", caution->text),
 			true);
@@ -91,7 +84,7 @@ enum status record_set_environment(struct db *db, const struct actor *actor, con
 	json_t *before;
 
 	if (rc)
-		return edit_stop(&e, rc);
+		return rc;
 	before = e.r.has_environment ? ambient_json(e.r.temperature_c, e.r.humidity_percent, e.r.pressure_hpa) : NULL;
 	rc = store_environment_put(db, id, &row, err);
 	return edit_end(&e, rc, "change", before,
@@ -105,7 +98,7 @@ enum status record_set_notes(struct db *db, const struct actor *actor, const cha
 	enum status rc = edit_begin(&e, id);
 
 	if (rc)
-		return edit_stop(&e, rc);
+		return rc;
 	condition = condition ? condition : e.r.condition;
 	remarks = remarks ? remarks : e.r.remarks;
 	rc = store_record_set_notes(db, id, condition, remarks, err);
@@ -135,15 +128,15 @@ enum status record_answer_check(struct db *db, const struct actor *actor, const 
 	json_t *before = NULL;
 
 	if (rc)
-		return edit_stop(&e, rc);
+		return rc;
 	for (size_t i = 0; i < e.r.n_checks; i++)
 		if (!strcmp(e.r.checks[i].key, key))
 			check = &e.r.checks[i];
 	if (!check)
-		return edit_stop(&e, err_set(err, NOT_FOUND, "", "this test has no such check"));
+		return err_set(err, NOT_FOUND, "", "this test has no such check");
 	rc = record_must_have_done(&e.r, PHASE_PROVE, err);
 	if (rc)
-		return edit_stop(&e, rc);
+		return rc;
 	if (check->answer) {
 		struct check_answer was = {check->answer, check->observed, check->note};
 
@@ -167,12 +160,11 @@ enum status record_set_adjustment(struct db *db, const struct actor *actor, cons
 	if (!rc)
 		rc = record_must_have_done(&e.r, PHASE_ADJUST, err);
 	if (rc)
-		return edit_stop(&e, rc);
+		return rc;
 	if (made && (!text || !*text))
-		return edit_stop(&e, err_set(err, INVALID, "/text", "say what was adjusted"));
+		return err_set(err, INVALID, "/text", "say what was adjusted");
 	if (!made && e.r.adjusted == 1)
-		return edit_stop(&e,
-				 err_set(err, CONFLICT, "/made", "an adjustment was made: that stays in the record"));
+		return err_set(err, CONFLICT, "/made", "an adjustment was made: that stays in the record");
 	text = text ? text : "";
 	rc = store_record_set_adjustment(db, id, made, text, actor->person_id, time_now_ms(), err);
 	return edit_end(&e, rc, "adjust", adjustment_json(e.r.adjusted, e.r.adjustment), adjustment_json(made, text),
@@ -193,7 +185,7 @@ enum status record_start_as_left(struct db *db, const struct actor *actor, const
 		rc = err_set(err, CONFLICT, "",
 			     "an as-left run follows an adjustment; without one the as-found run stands for both");
 	if (rc || e.r.runs[1].n_read == 0)
-		return edit_stop(&e, rc); /* the run in hand is still empty: nothing to start */
+		return rc; /* the run in hand is still empty: nothing to start */
 	row.attempt = e.r.runs[1].attempt + 1;
 	uuid7(run_id);
 	row.id = run_id;

@@ -27,10 +27,31 @@ struct record_rows {
 enum status record_load_for_edit(struct db *db, const char *id, struct arena *a, struct record *out, struct err *err);
 enum status record_rows_read(struct db *db, const char *id, struct arena *a, struct record_rows *rows, struct err *err);
 
-/* record_frozen.c: the frozen documents. */
+/* record_frozen.c: the frozen documents, from their JSON. */
 enum status frozen_instrument_read(json_t *json, struct arena *a, struct frozen_instrument *out, struct err *err);
 json_t *frozen_standard(const struct standard *s); /* new reference */
+/* The parts of out that a frozen standard says; the need it was chosen for is left alone. */
 void frozen_standard_read(const json_t *json, struct arena *a, struct record_standard *out);
+
+/*
+ * frozen_cache.c: the same document is read again with each reading of a test and by all tests of a procedure version, so the
+ * newest FROZEN_KEPT of them stay read, for all threads, found by their text. What is returned lives as long as the arena and
+ * must not be changed; json is borrowed. FAILED: the text is not such a document.
+ */
+#define FROZEN_KEPT 96
+
+struct frozen_procedure {
+	const char *code, *approved_by; /* NULL */
+	int number;
+	int64_t approved_at; /* ms; 0: unknown */
+	struct procedure_document document;
+};
+
+enum status frozen_instrument_of(const char *text, struct arena *a, const struct frozen_instrument **out, json_t **json,
+				 struct err *err);
+enum status frozen_procedure_of(const char *text, struct arena *a, const struct frozen_procedure **out, json_t **json,
+				struct err *err);
+enum status frozen_standard_of(const char *text, struct arena *a, const struct record_standard **out, struct err *err);
 
 /* record_judge.c: points and readings, the runs' rows taken by their kind; then what they say. */
 enum status record_lay_out(struct record *r, const struct record_rows *rows, struct arena *a, struct err *err);

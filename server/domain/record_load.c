@@ -60,41 +60,24 @@ static void take_row(struct record *r, const struct test_record *row)
 	r->performed_at = row->performed_at;
 }
 
-/* approved_at is a time in words or in milliseconds, as the document has it. */
-static int64_t time_member(const json_t *o, const char *name)
-{
-	const json_t *v = json_object_get(o, name);
-	int64_t ms = 0;
-
-	if (json_is_integer(v))
-		return json_integer_value(v);
-	if (json_is_string(v) && time_from_text(json_string_value(v), &ms))
-		return ms;
-	return 0;
-}
-
 static enum status take_documents(struct record *r, const struct test_record *row, struct arena *a, struct err *err)
 {
-	enum status rc;
+	const struct frozen_instrument *instrument;
+	const struct frozen_procedure *procedure;
+	enum status rc = frozen_instrument_of(row->instrument_json, a, &instrument, &r->instrument_json, err);
 
-	r->instrument_json = json_parse(row->instrument_json, strlen(row->instrument_json), err);
-	if (!r->instrument_json)
-		return FAILED;
-	r->procedure_json = json_parse(row->procedure_json, strlen(row->procedure_json), err);
-	if (!r->procedure_json)
-		return FAILED;
-	rc = frozen_instrument_read(r->instrument_json, a, &r->instrument, err);
 	if (!rc)
-		rc = procedure_document_read(json_object_get(r->procedure_json, "document"), a, &r->procedure, err);
+		rc = frozen_procedure_of(row->procedure_json, a, &procedure, &r->procedure_json, err);
 	if (rc)
-		return rc == NO_MEMORY ? rc : FAILED;
+		return rc;
+	r->instrument = *instrument;
+	r->procedure = procedure->document;
+	r->procedure_code = procedure->code;
+	r->procedure_approved_by = procedure->approved_by;
+	r->procedure_number = procedure->number;
+	r->procedure_approved_at = procedure->approved_at;
 	if (record_is_switch(r))
 		record_switch_at_input(&r->instrument);
-	r->procedure_code = arena_strdup(a, json_string_value(json_object_get(r->procedure_json, "code")));
-	r->procedure_approved_by = arena_strdup(a,
-						json_string_value(json_object_get(r->procedure_json, "approved_by")));
-	r->procedure_number = (int)json_integer_value(json_object_get(r->procedure_json, "number"));
-	r->procedure_approved_at = time_member(r->procedure_json, "approved_at");
 	return OK;
 }
 
@@ -171,27 +154,32 @@ static enum status take_checks(struct record *r, const struct record_rows *rows,
 	return OK;
 }
 
+static const char *chosen_text(const struct record_rows *rows, enum standard_role role)
+{
+	for (size_t i = 0; i < rows->n_uses; i++)
+		if (!strcmp(rows->uses[i].role, standard_role_word(role)))
+			return rows->uses[i].standard_json;
+	return NULL;
+}
+
 static enum status take_standards(struct record *r, const struct record_rows *rows, struct arena *a, struct err *err)
 {
 	for (size_t i = 0; i < r->procedure.n_needs; i++) {
+		const struct need *need = &r->procedure.needs[i];
 		struct record_standard *s = &r->standards[r->n_standards++];
+		const char *text = chosen_text(rows, need->role);
+		const struct record_standard *chosen;
+		enum status rc = text ? frozen_standard_of(text, a, &chosen, err) : OK;
 
-		s->role = r->procedure.needs[i].role;
-		s->need = r->procedure.needs[i].text;
-		s->optional = r->procedure.needs[i].optional;
-		s->low = s->high = s->expanded_uncertainty = s->coverage_factor = NAN;
-		for (size_t k = 0; k < rows->n_uses; k++) {
-			const char *json = rows->uses[k].standard_json;
-			json_t *frozen;
-
-			if (strcmp(rows->uses[k].role, standard_role_word(s->role)) != 0)
-				continue;
-			frozen = json_parse(json, strlen(json), err);
-			if (!frozen)
-				return FAILED;
-			frozen_standard_read(frozen, a, s);
-			json_decref(frozen);
-		}
+		if (rc)
+			return rc;
+		if (text)
+			*s = *chosen;
+		else
+			s->low = s->high = s->expanded_uncertainty = s->coverage_factor = NAN;
+		s->role = need->role;
+		s->need = need->text;
+		s->optional = need->optional;
 	}
 	return OK;
 }
@@ -255,6 +243,7 @@ static enum status load(struct db *db, const char *id, bool shown, struct arena 
 	struct record_rows rows = {0};
 	enum status rc = record_rows_read(db, id, a, &rows, err);
 
+	*r = (struct record){0};
 	if (rc)
 		return rc;
 	take_row(r, &rows.row);
@@ -268,7 +257,7 @@ static enum status load(struct db *db, const char *id, bool shown, struct arena 
 		rc = take_standards(r, &rows, a, err);
 	if (!rc)
 		rc = take_signatures(db, r, a, err);
-	if (!rc)
+	if (!rc && (shown || r->state != RECORD_OPEN))
 		rc = take_certificate_and_finding(db, r, a, err);
 	if (!rc)
 		rc = record_lay_out(r, &rows, a, err);
@@ -281,31 +270,12 @@ static enum status load(struct db *db, const char *id, bool shown, struct arena 
 	return rc;
 }
 
-static enum status load_or_clear(struct db *db, const char *id, bool shown, struct arena *a, struct record *out,
-				 struct err *err)
-{
-	enum status rc;
-
-	*out = (struct record){0};
-	rc = load(db, id, shown, a, out, err);
-	if (rc)
-		record_clear(out);
-	return rc;
-}
-
 enum status record_load(struct db *db, const char *id, struct arena *a, struct record *out, struct err *err)
 {
-	return load_or_clear(db, id, true, a, out, err);
+	return load(db, id, true, a, out, err);
 }
 
 enum status record_load_for_edit(struct db *db, const char *id, struct arena *a, struct record *out, struct err *err)
 {
-	return load_or_clear(db, id, false, a, out, err);
-}
-
-void record_clear(struct record *r)
-{
-	json_decref(r->instrument_json);
-	json_decref(r->procedure_json);
-	r->instrument_json = r->procedure_json = NULL;
+	return load(db, id, false, a, out, err);
 }

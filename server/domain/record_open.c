@@ -181,7 +181,6 @@ static enum status must_have_outputs(struct opening *o, const char *id)
 				     r.instrument.tag, format_number(p->at.set, r.input_decimals, false, set),
 				     r.instrument.input_unit, r.procedure_code);
 	}
-	record_clear(&r);
 	return rc;
 }
 

@@ -214,7 +214,6 @@ enum status record_prepare_reading(struct db *db, const struct actor *actor, con
 void record_drop_reading(struct prepared_reading *p)
 {
 	json_decref(p->entry);
-	record_clear(&p->r);
 	p->entry = NULL;
 }
 
@@ -325,6 +324,5 @@ enum status record_undo_reading(struct db *db, const struct actor *actor, const 
 		rc = must_be_newest(&r, reading_id, err);
 	if (!rc)
 		rc = undo(db, actor, &r, err);
-	record_clear(&r);
 	return rc;
 }

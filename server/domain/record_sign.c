@@ -40,12 +40,6 @@ static enum status begin(struct signing *s, const char *id, enum permission need
 	return record_load(s->db, id, s->a, &s->r, s->err);
 }
 
-static enum status end(struct signing *s, enum status rc)
-{
-	record_clear(&s->r);
-	return rc;
-}
-
 static enum status add_signature(struct signing *s, const char *meaning, enum permission needs, const char *reason)
 {
 	struct signature row = {.test_record_id = s->r.id,
@@ -138,7 +132,7 @@ enum status record_sign_performed(struct db *db, const struct actor *actor, cons
 	struct signing s = {.db = db, .actor = actor, .a = a, .err = err};
 	enum status rc = begin(&s, id, PERM_TEST, "sign a test as performed");
 
-	return end(&s, rc ? rc : perform(&s, content_sha256, remark));
+	return rc ? rc : perform(&s, content_sha256, remark);
 }
 
 static enum status must_wait_for_review(const struct signing *s)
@@ -190,7 +184,7 @@ enum status record_sign_reviewed(struct db *db, const struct actor *actor, const
 	struct signing s = {.db = db, .actor = actor, .a = a, .err = err};
 	enum status rc = begin(&s, id, PERM_REVIEW, "sign a test as reviewed");
 
-	return end(&s, rc ? rc : review(&s, content_sha256, remark));
+	return rc ? rc : review(&s, content_sha256, remark);
 }
 
 static bool signed_by(const struct record_signature *by, const struct actor *actor)
@@ -227,7 +221,7 @@ enum status record_sign_approved(struct db *db, const struct actor *actor, const
 	struct signing s = {.db = db, .actor = actor, .a = a, .err = err};
 	enum status rc = begin(&s, id, PERM_REVIEW, "sign a test as approved");
 
-	return end(&s, rc ? rc : approve(&s, content_sha256, remark));
+	return rc ? rc : approve(&s, content_sha256, remark);
 }
 
 /*
@@ -303,7 +297,7 @@ enum status record_return(struct db *db, const struct actor *actor, const char *
 
 	if (!rc)
 		rc = must_be_alone(&s);
-	return end(&s, rc ? rc : give_back(&s, reason));
+	return rc ? rc : give_back(&s, reason);
 }
 
 static enum status make_void(struct signing *s, const char *reason)
@@ -332,5 +326,5 @@ enum status record_void(struct db *db, const struct actor *actor, const char *id
 	struct signing s = {.db = db, .actor = actor, .a = a, .err = err};
 	enum status rc = begin(&s, id, PERM_MANAGE, "make a test void");
 
-	return end(&s, rc ? rc : make_void(&s, reason));
+	return rc ? rc : make_void(&s, reason);
 }

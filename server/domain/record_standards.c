@@ -270,6 +270,5 @@ enum status record_choose_standards(struct db *db, const struct actor *actor, co
 	if (rc)
 		return rc;
 	rc = choose(&c, actor, choices, n);
-	record_clear(&r);
 	return rc;
 }

@@ -280,7 +280,6 @@ static enum status issue_sealed(struct issuing *g, struct issuer *issuer, struct
 		return rc;
 	rc = make_and_take_in(g, &m, store);
 	drop_files(&m);
-	record_clear(&r);
 	return rc;
 }
 
@@ -352,7 +351,6 @@ static enum status seal_one(struct issuer *issuer, struct store *store, const st
 	if (!rc) {
 		rc = seal_record(&m, store, actor);
 		drop_files(&m);
-		record_clear(&r);
 	}
 	arena_clear(&a);
 	return rc;

@@ -47,12 +47,34 @@ static void a_size_no_machine_has_is_refused(void **state)
 	arena_clear(&a);
 }
 
+static char order[8];
+
+static void note(void *arg)
+{
+	strcat(order, arg);
+}
+
+static void what_is_deferred_is_done_once_at_the_end_the_latest_first(void **state)
+{
+	struct arena a = {0};
+
+	(void)state;
+	assert_true(arena_defer(&a, note, "1"));
+	assert_true(arena_defer(&a, note, arena_strdup(&a, "2")));
+	assert_string_equal(order, "");
+	arena_clear(&a);
+	assert_string_equal(order, "21");
+	arena_clear(&a);
+	assert_string_equal(order, "21");
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(what_is_taken_is_zeroed_apart_and_aligned),
 		cmocka_unit_test(text_is_copied_and_printed),
 		cmocka_unit_test(a_size_no_machine_has_is_refused),
+		cmocka_unit_test(what_is_deferred_is_done_once_at_the_end_the_latest_first),
 	};
 
 	return cmocka_run_group_tests(tests, NULL, NULL);

@@ -83,7 +83,6 @@ static void one(struct db *db, const char *id, struct kinds *k)
 	count_kind(k, r.instrument.kind);
 	seal_it(bytes, size, r.certificate_at, k);
 	free(bytes);
-	record_clear(&r);
 	arena_clear(&arena);
 }
 

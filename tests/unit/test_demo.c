@@ -229,7 +229,6 @@ static void every_record_can_be_read_and_judged_again_to_the_same_verdict(void *
 		assert_string_equal(verdict_word(r.runs[0].sum.verdict), col_text(q, 1, &a));
 		if (r.n_runs > 1)
 			assert_string_equal(verdict_word(r.runs[1].sum.verdict), col_text(q, 2, &a));
-		record_clear(&r);
 		arena_clear(&a);
 	}
 }
