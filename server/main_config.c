@@ -51,7 +51,7 @@ static const struct setting {
 	 "PEM roots of the time stamp authorities to believe (none)"},
 	{"unsealed", offsetof(struct config, unsealed), FLAG, 0, 1, 0, "",
 	 "issue certificates without a seal; each says so on its face"},
-	{"threads", offsetof(struct config, threads), NUMBER, 1, 16, 16, "N", "threads that answer"},
+	{"threads", offsetof(struct config, threads), NUMBER, 1, 16, 4, "N", "threads that answer reads"},
 	{"readers", offsetof(struct config, readers), NUMBER, 1, 16, 4, "N",
 	 "connections that read the plant's file at the same time"},
 	{"idle-minutes", offsetof(struct config, idle_minutes), NUMBER, 1, 10080, 120, "N",

@@ -21,6 +21,7 @@ struct reply;
 enum route_mode {
 	ROUTE_PLAIN, /* nothing */
 	ROUTE_READ,  /* a read snapshot */
+	ROUTE_DRAW,  /* the same for what takes more than a few milliseconds, drawn or long, beside other requests */
 	ROUTE_WRITE  /* runs as one transaction on the writer thread; the reply goes out after the commit */
 };
 
@@ -97,6 +98,9 @@ struct http_hooks {
  */
 void http_dispatch(const struct route *routes, const struct http_hooks *hooks, struct request *req,
 		   struct reply *reply);
+
+/* True for what should not hold up other requests: a change, which waits for the disk, and ROUTE_DRAW. */
+bool http_may_take_long(const struct route *routes, struct request *req);
 
 /* HTTP status of a failure, and the problem document for it (new reference). Of a failure of ours (500) the browser is told
  * only that it happened. */

@@ -105,6 +105,7 @@ static enum status run(const struct route *route, struct request *req, struct re
 	case ROUTE_PLAIN:
 		return route->handler(req, reply);
 	case ROUTE_READ:
+	case ROUTE_DRAW:
 		return run_read(route, req, reply);
 	case ROUTE_WRITE:
 		return api_write(req, reply, run_handler, (void *)(uintptr_t)route);

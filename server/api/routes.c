@@ -70,17 +70,17 @@ const struct route api_routes[] = {
 	{"POST", "/api/v1/test-records/{id}/return", PERM_REVIEW, ROUTE_WRITE, true, api_record_return},
 	{"POST", "/api/v1/test-records/{id}/void", PERM_MANAGE, ROUTE_WRITE, true, api_record_void},
 	{"POST", "/api/v1/test-records/{id}/certificate", PERM_REVIEW, ROUTE_PLAIN, false, api_record_issue},
-	{"GET", "/api/v1/test-records/{id}/certificate.pdf", PERM_VIEW, ROUTE_READ, false, api_record_certificate_pdf},
-	{"GET", "/api/v1/test-records/{id}/certificate.xml", PERM_VIEW, ROUTE_READ, false, api_record_certificate_xml},
-	{"GET", "/api/v1/labels", PERM_VIEW, ROUTE_READ, false, api_labels},
+	{"GET", "/api/v1/test-records/{id}/certificate.pdf", PERM_VIEW, ROUTE_DRAW, false, api_record_certificate_pdf},
+	{"GET", "/api/v1/test-records/{id}/certificate.xml", PERM_VIEW, ROUTE_DRAW, false, api_record_certificate_xml},
+	{"GET", "/api/v1/labels", PERM_VIEW, ROUTE_DRAW, false, api_labels},
 	{"GET", "/api/v1/certificates/{number}", PERM_VIEW, ROUTE_READ, false, api_certificate_get},
 	{"GET", "/api/v1/findings", PERM_VIEW, ROUTE_READ, false, api_finding_list},
 	{"POST", "/api/v1/findings/{id}/close", PERM_REVIEW, ROUTE_WRITE, true, api_finding_close},
 
 	/* ledger */
 	{"GET", "/api/v1/ledger", PERM_VIEW, ROUTE_READ, false, api_ledger_list},
-	{"GET", "/api/v1/ledger/export", PERM_VIEW, ROUTE_READ, false, api_ledger_export},
-	{"GET", "/api/v1/ledger/check", PERM_VIEW, ROUTE_READ, false, api_ledger_check},
+	{"GET", "/api/v1/ledger/export", PERM_VIEW, ROUTE_DRAW, false, api_ledger_export},
+	{"GET", "/api/v1/ledger/check", PERM_VIEW, ROUTE_DRAW, false, api_ledger_check},
 
 	/* computation */
 	{"POST", "/api/v1/compute/{kind}", PERM_VIEW, ROUTE_PLAIN, false, api_compute},

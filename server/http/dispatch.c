@@ -128,6 +128,17 @@ static enum status run(const struct route *routes, const struct http_hooks *hook
 	return rc;
 }
 
+bool http_may_take_long(const struct route *routes, struct request *req)
+{
+	struct reply unused = {0};
+	const struct route *route;
+
+	if (changes_state(req->method))
+		return true;
+	route = find(routes, req, &unused);
+	return route && route->mode == ROUTE_DRAW;
+}
+
 static bool has_content(const struct reply *reply)
 {
 	return reply->json || reply->bytes || reply->file || reply->borrowed;

@@ -20,6 +20,7 @@
 
 /* One request on its way in: libmicrohttpd calls back for the headers, for each piece of body, and at the end. */
 struct exchange {
+	struct exchange *next; /* in the workers' queue */
 	struct http_server *server;
 	struct request req;
 	struct reply reply;
@@ -27,8 +28,14 @@ struct exchange {
 	char *body;
 	size_t body_room;
 	int64_t begun_ms;
-	int refused; /* HTTP status decided before the end, reason in reply.err; 0 when all is well */
+	int refused;   /* HTTP status decided before the end, reason in reply.err; 0 when all is well */
+	bool answered; /* by a worker: the reply is there */
 };
+
+struct exchange **exchange_next(struct exchange *x)
+{
+	return &x->next;
+}
 
 static const char *on_header(struct request *req, const char *name)
 {
@@ -126,11 +133,39 @@ static bool is_json(const char *type)
 	       (type[length] == '\0' || type[length] == ';' || type[length] == ' ');
 }
 
-/* The last call: the whole request is there. */
+static void dispatch(struct exchange *x)
+{
+	http_dispatch(x->server->config.routes, x->server->config.hooks, &x->req, &x->reply);
+}
+
+/* On a worker's thread. The connection rests: nothing else touches it or x until it is woken. */
+static void run_at_rest(struct exchange *x)
+{
+	struct MHD_Connection *conn = x->req.connection;
+
+	dispatch(x);
+	x->answered = true;
+	MHD_resume_connection(conn);
+}
+
+/* Once woken, the connection comes back to answer(). */
+static enum MHD_Result hand_over(struct MHD_Connection *conn, struct exchange *x)
+{
+	MHD_suspend_connection(conn);
+	if (workers_add(x->server->workers, x))
+		return MHD_YES;
+	refuse(x, 503, "the program is stopping");
+	MHD_resume_connection(conn);
+	return MHD_YES;
+}
+
+/* The last call: the whole request is there; or, of what a worker ran, the reply. */
 static enum MHD_Result answer(struct MHD_Connection *conn, struct exchange *x)
 {
 	struct request *req = &x->req;
 
+	if (x->answered)
+		return server_send(conn, req, &x->reply);
 	if (!x->refused && req->body_size && !strncmp(req->path, "/api/", 5)) {
 		req->body_text = x->body;
 		if (!is_json(on_header(req, "Content-Type"))) {
@@ -143,7 +178,9 @@ static enum MHD_Result answer(struct MHD_Connection *conn, struct exchange *x)
 	}
 	if (x->refused)
 		return send_refusal(conn, x);
-	http_dispatch(x->server->config.routes, x->server->config.hooks, req, &x->reply);
+	if (http_may_take_long(x->server->config.routes, req))
+		return hand_over(conn, x);
+	dispatch(x);
 	return server_send(conn, req, &x->reply);
 }
 
@@ -257,7 +294,7 @@ static void on_log(void *cls, const char *fmt, va_list ap)
 static struct MHD_Daemon *listen_at(struct http_server *server, struct sockaddr_storage *address)
 {
 	const struct http_config *c = &server->config;
-	unsigned flags = MHD_USE_EPOLL_INTERNAL_THREAD | MHD_USE_ITC | MHD_USE_ERROR_LOG |
+	unsigned flags = MHD_USE_EPOLL_INTERNAL_THREAD | MHD_USE_ITC | MHD_ALLOW_SUSPEND_RESUME | MHD_USE_ERROR_LOG |
 			 (address->ss_family == AF_INET6 ? MHD_USE_IPv6 : 0) | (c->tls_certificate ? MHD_USE_TLS : 0);
 	struct MHD_OptionItem more[4] = {{MHD_OPTION_END, 0, NULL}};
 	int n = 0;
@@ -300,8 +337,14 @@ enum status http_server_start(struct http_server **out, const struct http_config
 	if (!server)
 		return err_set(err, NO_MEMORY, "", "out of memory");
 	server->config = *config;
+	server->workers = workers_new(run_at_rest);
+	if (!server->workers) {
+		free(server);
+		return err_set(err, FAILED, "", "cannot start a thread");
+	}
 	server->daemon = listen_at(server, &address);
 	if (!server->daemon) {
+		workers_free(server->workers);
 		free(server);
 		return err_set(err, FAILED, "", "cannot listen on %s, port %d: is it taken%s?",
 			       config->listen ? config->listen : "127.0.0.1", config->port,
@@ -327,7 +370,9 @@ void http_server_stop(struct http_server *server)
 	listening = MHD_quiesce_daemon(server->daemon);
 	for (int i = 0; i < 500 && atomic_load(&server->in_flight) > 0; i++)
 		nanosleep(&pause, NULL);
+	workers_stop(server->workers); /* nobody may rest when the daemon stops: it would end the process */
 	MHD_stop_daemon(server->daemon);
+	workers_free(server->workers);
 	if (listening != MHD_INVALID_SOCKET)
 		close(listening);
 	free(server);

@@ -11,12 +11,24 @@
 
 #define SESSION_COOKIE "loopledger_session"
 
+struct exchange; /* one request, server.c */
+struct workers;
+
 struct http_server {
 	struct MHD_Daemon *daemon;
+	struct workers *workers;
 	struct http_config config;
 	_Atomic size_t buffered; /* bytes of bodies held right now, over all requests */
 	_Atomic int in_flight;	 /* requests begun and not yet answered */
 };
+
+/* Threads that call run, each with what was added, in that order. NULL when there are none to be had. */
+struct workers *workers_new(void (*run)(struct exchange *x));
+bool workers_add(struct workers *w,
+		 struct exchange *x); /* false once they are stopping: then x is the caller's still */
+void workers_stop(struct workers *w); /* what was added is run first */
+void workers_free(struct workers *w);
+struct exchange **exchange_next(struct exchange *x); /* the place where workers keep what comes after it */
 
 /* Sends the reply, and with it gives up its bytes. */
 enum MHD_Result server_send(struct MHD_Connection *conn, struct request *req, struct reply *reply);

@@ -1,2 +1,3 @@
 unit_test(unit test_dispatch http)
 unit_test(unit test_server http)
+unit_test(unit test_server_worker http)
