@@ -22,7 +22,7 @@ struct certificate_options {
 
 /*
  * Draws the certificate of r (which has a certificate number). *bytes is malloc'ed, the caller frees it. INVALID when a
- * character of the record has no glyph in the fonts at hand (the sentence names the text); FAILED without memory.
+ * character of the record has no glyph in the fonts at hand (the sentence names the text); FAILED when cairo fails.
  * Thread-safe.
  */
 enum status certificate_pdf(const struct record *r, const struct certificate_options *options, char **bytes,

@@ -53,7 +53,7 @@ struct seal_finish_options {
 };
 
 /*
- * pdf is of the form that sheet.h writes, with a title and both dates. Equal input gives equal bytes. INVALID: no title, no dates, a field
+ * pdf is what cairo wrote, with a title and both dates. Equal input gives equal bytes. INVALID: no title, no dates, a field
  * or attachment that breaks a rule (err->field: "/fields/0/page"), a PDF that is damaged or encrypted, figures
  * without a text (/alternatives).
  */

@@ -166,16 +166,16 @@ static void axis_left(struct plot *c)
 		page_text(p, c->left - LEFT_SPACE, y - h / 2, LEFT_SPACE - 6, ALIGN_RIGHT, &STYLE_NOTE,
 			  format_number(at, decimals, true, text));
 		page_ink(p, INK_RULE);
-		sheet_width(p->sheet, 0.5);
-		sheet_move(p->sheet, c->left - 3, y);
-		sheet_line(p->sheet, c->left, y);
-		sheet_stroke(p->sheet);
+		cairo_set_line_width(p->cr, 0.5);
+		cairo_move_to(p->cr, c->left - 3, y);
+		cairo_line_to(p->cr, c->left, y);
+		cairo_stroke(p->cr);
 	}
 	page_ink(p, INK_TEXT);
-	sheet_width(p->sheet, 0.35);
-	sheet_move(p->sheet, c->left, y_of(c, 0));
-	sheet_line(p->sheet, c->right, y_of(c, 0));
-	sheet_stroke(p->sheet);
+	cairo_set_line_width(p->cr, 0.35);
+	cairo_move_to(p->cr, c->left, y_of(c, 0));
+	cairo_line_to(p->cr, c->right, y_of(c, 0));
+	cairo_stroke(p->cr);
 }
 
 static void axis_bottom(struct plot *c)
@@ -187,18 +187,18 @@ static void axis_bottom(struct plot *c)
 	int decimals = chart_step_decimals(step);
 
 	page_ink(p, INK_RULE);
-	sheet_width(p->sheet, 0.5);
-	sheet_move(p->sheet, c->left, c->bottom);
-	sheet_line(p->sheet, c->right, c->bottom);
-	sheet_stroke(p->sheet);
+	cairo_set_line_width(p->cr, 0.5);
+	cairo_move_to(p->cr, c->left, c->bottom);
+	cairo_line_to(p->cr, c->right, c->bottom);
+	cairo_stroke(p->cr);
 	for (long k = (long)ceil(fmin(a, b) / step); (double)k * step <= fmax(a, b); k++) {
 		char text[NUMBER_TEXT_SIZE];
 		double at = (double)k * step, x = x_of(c, at);
 
 		page_ink(p, INK_RULE);
-		sheet_move(p->sheet, x, c->bottom);
-		sheet_line(p->sheet, x, c->bottom + 3);
-		sheet_stroke(p->sheet);
+		cairo_move_to(p->cr, x, c->bottom);
+		cairo_line_to(p->cr, x, c->bottom + 3);
+		cairo_stroke(p->cr);
 		page_text(p, x - 30, c->bottom + 4, 60, ALIGN_CENTRE, &STYLE_NOTE,
 			  format_number(at, decimals, false, text));
 	}
@@ -209,40 +209,41 @@ static void axis_bottom(struct plot *c)
 /* Diagonal hatching inside the band's outline, which itself is not drawn. */
 static void hatch(struct plot *c, const struct record_run *run, bool leaning_left)
 {
-	struct sheet *sheet = c->p->sheet;
+	cairo_t *cr = c->p->cr;
 	double height = c->bottom - c->top;
 	struct limits l;
 	bool begun = false;
 
-	sheet_save(sheet);
+	cairo_save(cr);
 	for (int s = 0; s <= BAND_STEPS; s++)
 		if (limits_at(c->r, run, step_input(c, s), &l)) {
-			sheet_line(sheet, x_of(c, step_input(c, s)), y_of(c, l.high));
+			cairo_line_to(cr, x_of(c, step_input(c, s)), y_of(c, l.high));
 			begun = true;
 		}
 	for (int s = BAND_STEPS; s >= 0; s--)
 		if (limits_at(c->r, run, step_input(c, s), &l))
-			sheet_line(sheet, x_of(c, step_input(c, s)), y_of(c, l.low));
+			cairo_line_to(cr, x_of(c, step_input(c, s)), y_of(c, l.low));
 	if (begun) {
-		sheet_join_ends(sheet);
-		sheet_clip(sheet);
+		cairo_close_path(cr);
+		cairo_clip(cr);
 		page_ink(c->p, INK_HATCH);
-		sheet_width(sheet, 0.4);
+		cairo_set_line_width(cr, 0.4);
 		for (int i = 0; i <= (int)((c->right - c->left + height) / HATCH_STEP); i++) {
 			double x = c->left - height + i * HATCH_STEP;
 
-			sheet_move(sheet, x, leaning_left ? c->top : c->bottom);
-			sheet_line(sheet, x + height, leaning_left ? c->bottom : c->top);
+			cairo_move_to(cr, x, leaning_left ? c->top : c->bottom);
+			cairo_line_to(cr, x + height, leaning_left ? c->bottom : c->top);
 		}
-		sheet_stroke(sheet);
+		cairo_stroke(cr);
 	}
-	sheet_restore(sheet);
+	cairo_restore(cr);
 }
 
 /* One edge of the acceptance interval, dotted from reading to reading over rising input, first cycle only. */
 static void guard_edge(struct plot *c, const struct record_run *run, bool high)
 {
-	struct sheet *sheet = c->p->sheet;
+	static const double dots[] = {0, 2.4};
+	cairo_t *cr = c->p->cr;
 	double span = fabs(range_span(c->r->instrument.output));
 
 	for (size_t i = 0; i < run->n_points; i++) {
@@ -250,14 +251,15 @@ static void guard_edge(struct plot *c, const struct record_run *run, bool high)
 		double edge = (high ? q->judged.acceptance.high : q->judged.acceptance.low) / span * 100;
 
 		if (drawable(q) && isfinite(edge) && q->at.cycle == 1 && q->at.direction == RISING)
-			sheet_line(sheet, x_of(c, reading_input(q)), y_of(c, edge));
+			cairo_line_to(cr, x_of(c, reading_input(q)), y_of(c, edge));
 	}
-	sheet_save(sheet);
+	cairo_save(cr);
 	page_ink(c->p, INK_TEXT);
-	sheet_width(sheet, 1);
-	sheet_dotted(sheet, 2.4);
-	sheet_stroke(sheet);
-	sheet_restore(sheet);
+	cairo_set_line_width(cr, 1);
+	cairo_set_line_cap(cr, CAIRO_LINE_CAP_ROUND);
+	cairo_set_dash(cr, dots, 2, 0);
+	cairo_stroke(cr);
+	cairo_restore(cr);
 }
 
 static void add_label(struct plot *c, double percent, bool strong, const char *text)
@@ -312,7 +314,7 @@ static void take_box(struct plot *c, struct box b)
 
 static void lines(struct plot *c, const struct record_run *run)
 {
-	struct sheet *sheet = c->p->sheet;
+	cairo_t *cr = c->p->cr;
 	const struct record_point *top = NULL;
 
 	for (size_t i = 0; i < run->n_points; i++) {
@@ -320,14 +322,14 @@ static void lines(struct plot *c, const struct record_run *run)
 
 		if (!drawable(q))
 			continue;
-		sheet_line(sheet, x_of(c, reading_input(q)), y_of(c, q->judged.error_percent));
+		cairo_line_to(cr, x_of(c, reading_input(q)), y_of(c, q->judged.error_percent));
 		if (!top || q->at.percent > top->at.percent)
 			top = q;
 	}
 	page_ink(c->p, INK_TEXT);
-	sheet_width(sheet, run->kind == RUN_AS_FOUND ? 0.5 : 0.8);
-	sheet_round_joins(sheet);
-	sheet_stroke(sheet);
+	cairo_set_line_width(cr, run->kind == RUN_AS_FOUND ? 0.5 : 0.8);
+	cairo_set_line_join(cr, CAIRO_LINE_JOIN_ROUND);
+	cairo_stroke(cr);
 	if (top)
 		add_label(c, top->judged.error_percent, true, words_run(run->kind));
 }
@@ -442,10 +444,10 @@ static void write_labels(struct plot *c)
 		struct style style = {STYLE_NOTE.size, l[i].strong, l[i].strong ? INK_TEXT : INK_MUTED};
 
 		page_ink(p, INK_RULE);
-		sheet_width(p->sheet, 0.4);
-		sheet_move(p->sheet, c->right + 1.5, l[i].at);
-		sheet_line(p->sheet, c->right + 8, l[i].y);
-		sheet_stroke(p->sheet);
+		cairo_set_line_width(p->cr, 0.4);
+		cairo_move_to(p->cr, c->right + 1.5, l[i].at);
+		cairo_line_to(p->cr, c->right + 8, l[i].y);
+		cairo_stroke(p->cr);
 		page_text(p, c->right + 10, l[i].y - page_line_height(p, &style) / 2, 0, ALIGN_LEFT, &style, l[i].text);
 	}
 }

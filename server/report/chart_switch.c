@@ -78,62 +78,64 @@ static void scale(struct plot *c)
 
 static void stroke(const struct plot *c, enum ink ink, double width, double x1, double y1, double x2, double y2)
 {
-	struct sheet *sheet = c->p->sheet;
+	cairo_t *cr = c->p->cr;
 
 	page_ink(c->p, ink);
-	sheet_width(sheet, width);
-	sheet_move(sheet, x1, y1);
-	sheet_line(sheet, x2, y2);
-	sheet_stroke(sheet);
+	cairo_set_line_width(cr, width);
+	cairo_move_to(cr, x1, y1);
+	cairo_line_to(cr, x2, y2);
+	cairo_stroke(cr);
 }
 
 static void hatch(const struct plot *c, double from, double to, double y, double height)
 {
-	struct sheet *sheet = c->p->sheet;
+	cairo_t *cr = c->p->cr;
 
 	if (!isfinite(from) || !isfinite(to) || !(to > from))
 		return;
-	sheet_save(sheet);
-	sheet_rectangle(sheet, from, y, to - from, height);
-	sheet_clip(sheet);
+	cairo_save(cr);
+	cairo_rectangle(cr, from, y, to - from, height);
+	cairo_clip(cr);
 	page_ink(c->p, INK_HATCH);
-	sheet_width(sheet, 0.4);
+	cairo_set_line_width(cr, 0.4);
 	for (int i = 0; i <= (int)((to - from + height) / HATCH_STEP); i++) {
 		double x = from - height + i * HATCH_STEP;
 
-		sheet_move(sheet, x, y + height);
-		sheet_line(sheet, x + height, y);
+		cairo_move_to(cr, x, y + height);
+		cairo_line_to(cr, x + height, y);
 	}
-	sheet_stroke(sheet);
-	sheet_restore(sheet);
+	cairo_stroke(cr);
+	cairo_restore(cr);
 }
 
 static void dotted(const struct plot *c, struct limits l, double y)
 {
-	struct sheet *sheet = c->p->sheet;
+	static const double dots[] = {0, 2.4};
+	cairo_t *cr = c->p->cr;
 
 	if (!isfinite(l.low) || !isfinite(l.high))
 		return;
-	sheet_save(sheet);
-	sheet_dotted(sheet, 2.4);
+	cairo_save(cr);
+	cairo_set_line_cap(cr, CAIRO_LINE_CAP_ROUND);
+	cairo_set_dash(cr, dots, 2, 0);
 	stroke(c, INK_TEXT, 1, x_of(c, l.low), y, x_of(c, l.high), y);
-	sheet_restore(sheet);
+	cairo_restore(cr);
 }
 
 /* way 1 points to the right. */
 static void triangle(const struct plot *c, double x, double y, double way, enum run_kind kind)
 {
-	struct sheet *sheet = c->p->sheet;
+	cairo_t *cr = c->p->cr;
 
-	sheet_move(sheet, x + way * SIDE, y);
-	sheet_line(sheet, x - way * SIDE * 0.8, y - SIDE);
-	sheet_line(sheet, x - way * SIDE * 0.8, y + SIDE);
-	sheet_join_ends(sheet);
+	cairo_move_to(cr, x + way * SIDE, y);
+	cairo_line_to(cr, x - way * SIDE * 0.8, y - SIDE);
+	cairo_line_to(cr, x - way * SIDE * 0.8, y + SIDE);
+	cairo_close_path(cr);
 	page_ink(c->p, kind == RUN_AS_LEFT ? INK_TEXT : INK_PAPER);
-	sheet_fill_keep(sheet);
+	cairo_fill_preserve(cr);
 	page_ink(c->p, INK_TEXT);
-	sheet_width(sheet, 0.7);
-	sheet_stroke(sheet);
+	cairo_set_line_width(cr, 0.7);
+	cairo_stroke(cr);
 }
 
 static bool is_outside(enum verdict v)

@@ -107,10 +107,10 @@ static void set_label(struct page *p, const struct label *label, const struct bo
 		struct style style = {lines[i].size * scale, lines[i].bold, lines[i].band ? INK_PAPER : INK_TEXT};
 		double height = style.size * LINE;
 
-		if (lines[i].band && p->sheet) {
+		if (lines[i].band && p->cr) {
 			page_ink(p, INK_TEXT);
-			sheet_rectangle(p->sheet, b->x + PAD / 2, y, width + PAD / 2, height);
-			sheet_fill(p->sheet);
+			cairo_rectangle(p->cr, b->x + PAD / 2, y, width + PAD / 2, height);
+			cairo_fill(p->cr);
 		}
 		fit(p, &style, lines[i].text, width);
 		page_text(p, b->x + PAD, y, 0, ALIGN_LEFT, &style, lines[i].text);
@@ -124,16 +124,16 @@ static void set_label(struct page *p, const struct label *label, const struct bo
 /* A short light line each way at the four corners. */
 static void cut_marks(struct page *p, const struct box *b)
 {
-	for (int corner = 0; p->sheet && corner < 4; corner++) {
+	for (int corner = 0; p->cr && corner < 4; corner++) {
 		double x = b->x + (corner & 1 ? b->w : 0), y = b->y + (corner & 2 ? b->h : 0);
 
-		sheet_move(p->sheet, x - MM, y);
-		sheet_line(p->sheet, x + MM, y);
-		sheet_move(p->sheet, x, y - MM);
-		sheet_line(p->sheet, x, y + MM);
+		cairo_move_to(p->cr, x - MM, y);
+		cairo_line_to(p->cr, x + MM, y);
+		cairo_move_to(p->cr, x, y - MM);
+		cairo_line_to(p->cr, x, y + MM);
 		page_ink(p, INK_RULE);
-		sheet_width(p->sheet, 0.3);
-		sheet_stroke(p->sheet);
+		cairo_set_line_width(p->cr, 0.3);
+		cairo_stroke(p->cr);
 	}
 }
 

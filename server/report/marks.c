@@ -9,15 +9,15 @@ void mark_reading(struct page *p, double x, double y, double size, enum directio
 
 	if (page_measuring(p))
 		return;
-	sheet_move(p->sheet, x, y - up * size * 0.6);
-	sheet_line(p->sheet, x + half, y + up * size * 0.4);
-	sheet_line(p->sheet, x - half, y + up * size * 0.4);
-	sheet_join_ends(p->sheet);
+	cairo_move_to(p->cr, x, y - up * size * 0.6);
+	cairo_line_to(p->cr, x + half, y + up * size * 0.4);
+	cairo_line_to(p->cr, x - half, y + up * size * 0.4);
+	cairo_close_path(p->cr);
 	page_ink(p, kind == RUN_AS_FOUND ? INK_PAPER : INK_TEXT);
-	sheet_fill_keep(p->sheet);
+	cairo_fill_preserve(p->cr);
 	page_ink(p, INK_TEXT);
-	sheet_width(p->sheet, 0.7);
-	sheet_stroke(p->sheet);
+	cairo_set_line_width(p->cr, 0.7);
+	cairo_stroke(p->cr);
 }
 
 void mark_ring(struct page *p, double x, double y, double radius)
@@ -25,9 +25,10 @@ void mark_ring(struct page *p, double x, double y, double radius)
 	if (page_measuring(p))
 		return;
 	page_ink(p, INK_BAD);
-	sheet_width(p->sheet, 0.9);
-	sheet_arc(p->sheet, x, y, radius, 0, 2 * M_PI);
-	sheet_stroke(p->sheet);
+	cairo_set_line_width(p->cr, 0.9);
+	cairo_new_sub_path(p->cr);
+	cairo_arc(p->cr, x, y, radius, 0, 2 * M_PI);
+	cairo_stroke(p->cr);
 }
 
 enum ink verdict_ink(enum verdict verdict)
@@ -46,38 +47,40 @@ enum ink verdict_ink(enum verdict verdict)
 	return INK_MUTED;
 }
 
-static void tick(struct sheet *sheet, double x, double y, double r)
+static void tick(cairo_t *cr, double x, double y, double r)
 {
-	sheet_move(sheet, x - 0.95 * r, y + 0.05 * r);
-	sheet_line(sheet, x - 0.25 * r, y + 0.75 * r);
-	sheet_line(sheet, x + 0.95 * r, y - 0.8 * r);
-	sheet_stroke(sheet);
+	cairo_move_to(cr, x - 0.95 * r, y + 0.05 * r);
+	cairo_line_to(cr, x - 0.25 * r, y + 0.75 * r);
+	cairo_line_to(cr, x + 0.95 * r, y - 0.8 * r);
+	cairo_stroke(cr);
 }
 
-static void ring(struct sheet *sheet, double x, double y, double r)
+static void ring(cairo_t *cr, double x, double y, double r)
 {
-	sheet_arc(sheet, x, y, r, 0, 2 * M_PI);
-	sheet_stroke(sheet);
+	cairo_new_sub_path(cr);
+	cairo_arc(cr, x, y, r, 0, 2 * M_PI);
+	cairo_stroke(cr);
 }
 
 /* The filled half is below for a conditional pass, above for a conditional fail: distinct in black and white. */
-static void half_ring(struct sheet *sheet, double x, double y, double r, bool below)
+static void half_ring(cairo_t *cr, double x, double y, double r, bool below)
 {
-	ring(sheet, x, y, r);
-	sheet_arc(sheet, x, y, r, below ? 0 : M_PI, below ? M_PI : 2 * M_PI);
-	sheet_fill(sheet);
+	ring(cr, x, y, r);
+	cairo_new_sub_path(cr);
+	cairo_arc(cr, x, y, r, below ? 0 : M_PI, below ? M_PI : 2 * M_PI);
+	cairo_fill(cr);
 }
 
-static void cross(struct sheet *sheet, double x, double y, double r)
+static void cross(cairo_t *cr, double x, double y, double r)
 {
 	double d = r * 0.5;
 
-	ring(sheet, x, y, r);
-	sheet_move(sheet, x - d, y - d);
-	sheet_line(sheet, x + d, y + d);
-	sheet_move(sheet, x + d, y - d);
-	sheet_line(sheet, x - d, y + d);
-	sheet_stroke(sheet);
+	ring(cr, x, y, r);
+	cairo_move_to(cr, x - d, y - d);
+	cairo_line_to(cr, x + d, y + d);
+	cairo_move_to(cr, x + d, y - d);
+	cairo_line_to(cr, x - d, y + d);
+	cairo_stroke(cr);
 }
 
 void mark_verdict(struct page *p, double x, double y, double size, enum verdict verdict)
@@ -87,22 +90,22 @@ void mark_verdict(struct page *p, double x, double y, double size, enum verdict 
 	if (page_measuring(p))
 		return;
 	page_ink(p, verdict_ink(verdict));
-	sheet_width(p->sheet, size * 0.14);
+	cairo_set_line_width(p->cr, size * 0.14);
 	switch (verdict) {
 	case VERDICT_PASS:
-		tick(p->sheet, x, y, r);
+		tick(p->cr, x, y, r);
 		break;
 	case VERDICT_CONDITIONAL_PASS:
 	case VERDICT_CONDITIONAL_FAIL:
-		half_ring(p->sheet, x, y, r, verdict == VERDICT_CONDITIONAL_PASS);
+		half_ring(p->cr, x, y, r, verdict == VERDICT_CONDITIONAL_PASS);
 		break;
 	case VERDICT_FAIL:
-		cross(p->sheet, x, y, r);
+		cross(p->cr, x, y, r);
 		break;
 	case VERDICT_NOT_JUDGED:
-		sheet_move(p->sheet, x - 0.6 * r, y);
-		sheet_line(p->sheet, x + 0.6 * r, y);
-		sheet_stroke(p->sheet);
+		cairo_move_to(p->cr, x - 0.6 * r, y);
+		cairo_line_to(p->cr, x + 0.6 * r, y);
+		cairo_stroke(p->cr);
 		break;
 	}
 }
@@ -128,10 +131,10 @@ void mark_qr(struct page *p, double x, double y, double size, const char *text)
 			for (to = from; to < code->width && dots[to] & 1; to++)
 				;
 			if (to > from)
-				sheet_rectangle(p->sheet, x + from * module, y + row * module, (to - from) * module,
+				cairo_rectangle(p->cr, x + from * module, y + row * module, (to - from) * module,
 						module);
 		}
 	page_ink(p, INK_TEXT);
-	sheet_fill(p->sheet);
+	cairo_fill(p->cr);
 	QRcode_free(code);
 }

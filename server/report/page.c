@@ -1,6 +1,7 @@
-/* Pages and text. What pango must be told so that a file is the same each time, and honest, is here. */
+/* Pages and text. What cairo and pango must be told so that a file is the same each time, and honest, is here. */
 #include "page.h"
 
+#include <cairo-pdf.h>
 #include <hb.h>
 #include <pango/pangocairo.h>
 #include <stdlib.h>
@@ -8,12 +9,13 @@
 #include "base/time.h"
 #include "fonts.h"
 
-#define A4_WIDTH      595.276
-#define A4_HEIGHT     841.89
-#define LETTER_WIDTH  612.0
-#define LETTER_HEIGHT 792.0
-#define MARGIN	      57.0 /* 20 mm left and right */
-#define LINE_SPACING  1.1  /* of the typeface's own 1.16 em */
+#define A4_WIDTH       595.276
+#define A4_HEIGHT      841.89
+#define LETTER_WIDTH   612.0
+#define LETTER_HEIGHT  792.0
+#define MARGIN	       57.0	   /* 20 mm left and right */
+#define LINE_SPACING   1.1	   /* of the typeface's own 1.16 em */
+#define SIZE_MAX_BYTES (64u << 20) /* far above the largest record */
 
 const struct style STYLE_TITLE = {21, false, INK_TEXT}, STYLE_NAME = {11.5, true, INK_TEXT},
 		   STYLE_VERDICT = {10.5, true, INK_TEXT}, STYLE_HEADING = {9, true, INK_TEXT},
@@ -26,6 +28,42 @@ static const unsigned char colours[INKS][3] = {
 	[INK_HATCH] = {0xa9, 0xad, 0xb3}, [INK_OK] = {0x1f, 0x6b, 0x4a},    [INK_CONDITIONAL] = {0x7a, 0x52, 0x00},
 	[INK_BAD] = {0xa8, 0x27, 0x1b},	  [INK_PAPER] = {0xff, 0xff, 0xff},
 };
+
+static cairo_status_t take_bytes(void *closure, const unsigned char *data, unsigned int length)
+{
+	struct page *p = closure;
+
+	if (p->size + length > SIZE_MAX_BYTES)
+		return CAIRO_STATUS_WRITE_ERROR;
+	if (p->size + length > p->room) {
+		size_t room = (p->room + length) * 2;
+		char *grown = realloc(p->bytes, room);
+
+		if (!grown)
+			return CAIRO_STATUS_NO_MEMORY;
+		p->bytes = grown;
+		p->room = room;
+	}
+	memcpy(p->bytes + p->size, data, length);
+	p->size += length;
+	return CAIRO_STATUS_SUCCESS;
+}
+
+/* Without both dates cairo writes the present time, and no two renderings are alike. */
+static void describe(struct page *p, const struct document_facts *facts)
+{
+	char at[TIME_TEXT_SIZE], seconds[TIME_TEXT_SIZE];
+
+	time_to_text(facts->at, at);
+	memcpy(seconds, at, 19);
+	memcpy(seconds + 19, "Z", 2);
+	cairo_pdf_surface_set_metadata(p->surface, CAIRO_PDF_METADATA_TITLE, facts->title);
+	cairo_pdf_surface_set_metadata(p->surface, CAIRO_PDF_METADATA_AUTHOR, facts->author);
+	cairo_pdf_surface_set_metadata(p->surface, CAIRO_PDF_METADATA_SUBJECT, facts->subject);
+	cairo_pdf_surface_set_metadata(p->surface, CAIRO_PDF_METADATA_CREATOR, facts->creator);
+	cairo_pdf_surface_set_metadata(p->surface, CAIRO_PDF_METADATA_CREATE_DATE, seconds);
+	cairo_pdf_surface_set_metadata(p->surface, CAIRO_PDF_METADATA_MOD_DATE, seconds);
+}
 
 /* Metrics of the outlines themselves, not of some screen; no ligatures, because they break text that is copied or read aloud. */
 static void open_text(struct page *p, PangoFontMap *map)
@@ -80,12 +118,11 @@ static void open_page(struct page *p, double width, double height, double margin
 		return;
 	open_text(p, map);
 	if (total > 0) {
-		p->facts = facts;
-		p->sheet = sheet_new(p->width, p->height);
-		if (!p->sheet) {
-			p->rc = err_set(err, NO_MEMORY, "", "not enough memory for the certificate");
-			return;
-		}
+		p->surface = cairo_pdf_surface_create_for_stream(take_bytes, p, p->width, p->height);
+		cairo_pdf_surface_restrict_to_version(p->surface, CAIRO_PDF_VERSION_1_5);
+		describe(p, facts);
+		p->cr = cairo_create(p->surface);
+		cairo_tag_begin(p->cr, "Document", NULL); /* one over all pages: poppler warns of several */
 	}
 	begin_page(p);
 }
@@ -107,10 +144,21 @@ void page_open_size(struct page *p, double width, double height, int total, cons
 
 enum status page_close(struct page *p, char **bytes, size_t *size)
 {
-	if (p->sheet) {
-		if (!p->rc)
-			p->rc = sheet_close(p->sheet, p->facts, bytes, size, p->err);
-		sheet_free(p->sheet);
+	if (p->cr) {
+		cairo_tag_end(p->cr, "Document");
+		cairo_show_page(p->cr);
+		cairo_destroy(p->cr);
+		cairo_surface_finish(p->surface);
+		if (!p->rc && cairo_surface_status(p->surface))
+			p->rc = err_set(p->err, FAILED, "", "the certificate could not be drawn: %s",
+					cairo_status_to_string(cairo_surface_status(p->surface)));
+		cairo_surface_destroy(p->surface);
+		if (!p->rc) {
+			*bytes = p->bytes;
+			*size = p->size;
+		} else {
+			free(p->bytes);
+		}
 	}
 	if (p->layout) {
 		g_object_unref(p->layout);
@@ -123,7 +171,7 @@ enum status page_close(struct page *p, char **bytes, size_t *size)
 
 bool page_measuring(const struct page *p)
 {
-	return !p->sheet;
+	return !p->cr;
 }
 
 /* Tags that hold tags; all others hold what is drawn. */
@@ -134,20 +182,20 @@ static bool is_container(const char *name)
 
 void page_tag(struct page *p, const char *name)
 {
-	if (!p->sheet || p->outside)
+	if (!p->cr || p->outside)
 		return;
 	if (!is_container(name))
 		p->leaf++;
-	sheet_tag(p->sheet, name);
+	cairo_tag_begin(p->cr, name, NULL);
 }
 
 void page_untag(struct page *p, const char *name)
 {
-	if (!p->sheet || p->outside)
+	if (!p->cr || p->outside)
 		return;
 	if (!is_container(name))
 		p->leaf--;
-	sheet_untag(p->sheet);
+	cairo_tag_end(p->cr, name);
 }
 
 static bool opens_paragraph(const struct page *p)
@@ -157,13 +205,13 @@ static bool opens_paragraph(const struct page *p)
 
 void page_ink(struct page *p, enum ink ink)
 {
-	sheet_colour(p->sheet, colours[ink]);
+	cairo_set_source_rgb(p->cr, colours[ink][0] / 255.0, colours[ink][1] / 255.0, colours[ink][2] / 255.0);
 }
 
 void page_break(struct page *p)
 {
-	if (p->sheet)
-		sheet_break(p->sheet);
+	if (p->cr)
+		cairo_show_page(p->cr);
 	begin_page(p);
 }
 
@@ -227,8 +275,8 @@ static bool set_text(struct page *p, double width, enum align align, const struc
 }
 
 /*
- * Where a line is wrapped pango leaves the space out, and who copies the text or hears it would take the words on both
- * sides for one: the space is put back, at the end of its line.
+ * Where a line is wrapped pango leaves the space out, cairo then writes the space as text without a glyph, and readers of
+ * the structure (poppler) lose the rest of the paragraph: the space is put back, at the end of its line.
  */
 static void keep_spaces(struct page *p)
 {
@@ -267,7 +315,7 @@ double page_text(struct page *p, double x, double y, double width, enum align al
 {
 	bool paragraph;
 
-	if (!p->sheet)
+	if (!p->cr)
 		return page_text_height(p, width, style, text);
 	if (!set_text(p, width, align, style, text))
 		return 0;
@@ -276,7 +324,9 @@ double page_text(struct page *p, double x, double y, double width, enum align al
 		page_tag(p, "P");
 	keep_spaces(p);
 	page_ink(p, style->ink);
-	sheet_layout(p->sheet, x, y, p->layout);
+	cairo_move_to(p->cr, x, y);
+	pango_cairo_show_layout(p->cr, p->layout);
+	cairo_new_path(p->cr); /* pango leaves the current point behind, and the next line would start there */
 	if (paragraph)
 		page_untag(p, "P");
 	return layout_height(p);
@@ -371,10 +421,12 @@ static double point_offset(struct page *p, const char *text)
 
 void page_number(struct page *p, double x, double y, const struct style *style, const char *text)
 {
-	if (!p->sheet || !set_text(p, 0, ALIGN_LEFT, style, text))
+	if (!p->cr || !set_text(p, 0, ALIGN_LEFT, style, text))
 		return;
 	page_ink(p, style->ink);
-	sheet_layout(p->sheet, x - point_offset(p, text), y, p->layout);
+	cairo_move_to(p->cr, x - point_offset(p, text), y);
+	pango_cairo_show_layout(p->cr, p->layout);
+	cairo_new_path(p->cr);
 }
 
 /* Figures are as wide as one another, so few texts need to be set: a table has hundreds of numbers. */
@@ -418,10 +470,12 @@ void page_flow(struct page *p, double x, double width, const struct style *style
 			if (!set_text(p, width, ALIGN_LEFT, style, text))
 				break;
 		}
-		if (p->sheet) {
+		if (p->cr) {
 			keep_spaces(p);
 			page_ink(p, style->ink);
-			sheet_layout_line(p->sheet, x, p->y + ascent, pango_layout_get_line_readonly(p->layout, i));
+			cairo_move_to(p->cr, x, p->y + ascent);
+			pango_cairo_show_layout_line(p->cr, pango_layout_get_line_readonly(p->layout, i));
+			cairo_new_path(p->cr);
 		}
 		p->y += step;
 	}
@@ -431,11 +485,11 @@ void page_flow(struct page *p, double x, double width, const struct style *style
 
 void page_rule(struct page *p, double x, double y, double width, double thickness)
 {
-	if (!p->sheet)
+	if (!p->cr)
 		return;
 	page_ink(p, INK_TEXT);
-	sheet_width(p->sheet, thickness);
-	sheet_move(p->sheet, x, y);
-	sheet_line(p->sheet, x + width, y);
-	sheet_stroke(p->sheet);
+	cairo_set_line_width(p->cr, thickness);
+	cairo_move_to(p->cr, x, y);
+	cairo_line_to(p->cr, x + width, y);
+	cairo_stroke(p->cr);
 }

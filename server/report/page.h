@@ -1,5 +1,5 @@
 /*
- * A document of pages in PDF, in points (1/72 inch) from the top left: text set by pango, written as PDF into memory.
+ * A document of pages in PDF, in points (1/72 inch) from the top left: text set by pango, drawn by cairo into memory.
  *
  * A document is laid out twice: first measuring, where nothing is drawn and the pages are counted, then drawing. Failures
  * stay in the page (rc, err) and are looked at once, in page_close.
@@ -7,12 +7,12 @@
 #ifndef REPORT_PAGE_H
 #define REPORT_PAGE_H
 
+#include <cairo.h>
 #include <pango/pango.h>
 #include <stdbool.h>
 #include <stdint.h>
 #include "base/status.h"
 #include "report/certificate.h"
-#include "sheet.h"
 
 enum ink { INK_TEXT, INK_MUTED, INK_RULE, INK_HATCH, INK_OK, INK_CONDITIONAL, INK_BAD, INK_PAPER, INKS };
 enum align { ALIGN_LEFT, ALIGN_CENTRE, ALIGN_RIGHT };
@@ -26,6 +26,11 @@ struct style {
 /* The sizes and weights there are. */
 extern const struct style STYLE_TITLE, STYLE_NAME, STYLE_VERDICT, STYLE_HEADING, STYLE_TEXT, STYLE_STRONG, STYLE_LABEL,
 	STYLE_SMALL, STYLE_NOTE;
+
+struct document_facts { /* for the file's own description */
+	const char *title, *author, *subject, *creator;
+	int64_t at; /* both dates of the file, so that the same record gives the same bytes */
+};
 
 /* Widths of the characters of a number. */
 struct figures {
@@ -52,8 +57,8 @@ struct heights {
 };
 
 struct page {
-	struct sheet *sheet; /* NULL while measuring */
-	const struct document_facts *facts;
+	cairo_t *cr; /* NULL while measuring */
+	cairo_surface_t *surface;
 	PangoContext *context;
 	PangoLayout *layout; /* one, set anew for every text */
 	PangoFontDescription *font[2];
@@ -70,6 +75,8 @@ struct page {
 	struct heights *heights; /* shared by both passes: much of a text is asked for its height more than once */
 	int leaf;     /* > 0 within a tag that holds content itself, so that text opens no paragraph of its own */
 	bool outside; /* what is set now is left out of the reading order: header, footer, a repeated head */
+	char *bytes;
+	size_t size, room;
 	enum status rc;
 	struct err *err;
 };
