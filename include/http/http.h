@@ -16,6 +16,7 @@
 
 struct request;
 struct reply;
+struct http_stream; /* http/stream.h */
 
 /* What a handler needs from the store; the application's own code opens it around the handler. */
 enum route_mode {
@@ -63,9 +64,10 @@ struct reply {
 	char *bytes;		  /* owned: freed with free(); used when json is NULL */
 	size_t size;
 	FILE *file; /* owned: a temporary file that is the content, for what is too long to hold; used when bytes is NULL */
-	const char *borrowed; /* bytes that live as long as the program (pages); used when file is NULL too */
-	char etag[64];	      /* sent as ETag when not empty, quotes included */
-	char location[160];   /* sent as Location when not empty */
+	const char *borrowed;	    /* bytes that live as long as the program (pages); used when file is NULL too */
+	struct http_stream *stream; /* owned: goes on until the reader leaves; used before anything else */
+	char etag[64];		    /* sent as ETag when not empty, quotes included */
+	char location[160];	    /* sent as Location when not empty */
 	char set_cookie[256];
 	char file_name[128]; /* sent in Content-Disposition: inline when not empty */
 	char allow[64];	     /* sent as Allow when not empty: filled by http_dispatch for a method that is not known */

@@ -5,6 +5,7 @@
 
 #include "base/log.h"
 #include "http/http.h"
+#include "http/stream.h"
 
 static const char *header(struct request *req, const char *name)
 {
@@ -141,7 +142,7 @@ bool http_may_take_long(const struct route *routes, struct request *req)
 
 static bool has_content(const struct reply *reply)
 {
-	return reply->json || reply->bytes || reply->file || reply->borrowed;
+	return reply->json || reply->bytes || reply->file || reply->borrowed || reply->stream;
 }
 
 /* Whatever a handler had prepared before it failed is not sent. */
@@ -151,6 +152,8 @@ static void replace_by_problem(struct reply *reply, int http_status)
 	free(reply->bytes);
 	if (reply->file)
 		fclose(reply->file);
+	http_stream_free(reply->stream);
+	reply->stream = NULL;
 	reply->bytes = NULL;
 	reply->file = NULL;
 	reply->borrowed = NULL;

@@ -80,7 +80,7 @@ static enum MHD_Result send_refusal(struct MHD_Connection *conn, struct exchange
 	x->reply.http_status = x->refused;
 	x->reply.content_type = "application/problem+json";
 	x->reply.json = http_problem(x->refused, &x->reply.err);
-	return server_send(conn, &x->req, &x->reply);
+	return server_send(x->server, conn, &x->req, &x->reply);
 }
 
 /* Makes room for total bytes, within what all requests together may hold. */
@@ -133,6 +133,16 @@ static bool is_json(const char *type)
 	       (type[length] == '\0' || type[length] == ';' || type[length] == ' ');
 }
 
+static enum MHD_Result send_reply(struct MHD_Connection *conn, struct exchange *x)
+{
+	if (!x->reply.stream || streams_room(x->server->streams))
+		return server_send(x->server, conn, &x->req, &x->reply);
+	refuse(x, 503, "too many live pages are open; close one, or try again shortly");
+	http_stream_free(x->reply.stream);
+	x->reply.stream = NULL;
+	return send_refusal(conn, x);
+}
+
 static void dispatch(struct exchange *x)
 {
 	http_dispatch(x->server->config.routes, x->server->config.hooks, &x->req, &x->reply);
@@ -165,7 +175,7 @@ static enum MHD_Result answer(struct MHD_Connection *conn, struct exchange *x)
 	struct request *req = &x->req;
 
 	if (x->answered)
-		return server_send(conn, req, &x->reply);
+		return send_reply(conn, x);
 	if (!x->refused && req->body_size && !strncmp(req->path, "/api/", 5)) {
 		req->body_text = x->body;
 		if (!is_json(on_header(req, "Content-Type"))) {
@@ -181,7 +191,7 @@ static enum MHD_Result answer(struct MHD_Connection *conn, struct exchange *x)
 	if (http_may_take_long(x->server->config.routes, req))
 		return hand_over(conn, x);
 	dispatch(x);
-	return server_send(conn, req, &x->reply);
+	return send_reply(conn, x);
 }
 
 static struct exchange *new_exchange(struct http_server *server, struct MHD_Connection *conn, const char *path,
@@ -265,6 +275,7 @@ static void on_completed(void *cls, struct MHD_Connection *conn, void **state, e
 	free(x->reply.bytes);
 	if (x->reply.file)
 		fclose(x->reply.file);
+	http_stream_free(x->reply.stream);
 	arena_clear(&x->req.arena);
 	free(x->body);
 	free(x);
@@ -321,6 +332,14 @@ static struct MHD_Daemon *listen_at(struct http_server *server, struct sockaddr_
 	/* clang-format on */
 }
 
+static void let_go(struct http_server *server)
+{
+	if (server->workers)
+		workers_free(server->workers);
+	streams_free(server->streams);
+	free(server);
+}
+
 enum status http_server_start(struct http_server **out, const struct http_config *config, struct err *err)
 {
 	struct sockaddr_storage address;
@@ -338,14 +357,14 @@ enum status http_server_start(struct http_server **out, const struct http_config
 		return err_set(err, NO_MEMORY, "", "out of memory");
 	server->config = *config;
 	server->workers = workers_new(run_at_rest);
-	if (!server->workers) {
-		free(server);
+	server->streams = streams_new();
+	if (!server->workers || !server->streams) {
+		let_go(server);
 		return err_set(err, FAILED, "", "cannot start a thread");
 	}
 	server->daemon = listen_at(server, &address);
 	if (!server->daemon) {
-		workers_free(server->workers);
-		free(server);
+		let_go(server);
 		return err_set(err, FAILED, "", "cannot listen on %s, port %d: is it taken%s?",
 			       config->listen ? config->listen : "127.0.0.1", config->port,
 			       config->tls_certificate ? ", or is the certificate no PEM text" : "");
@@ -368,12 +387,12 @@ void http_server_stop(struct http_server *server)
 	if (!server)
 		return;
 	listening = MHD_quiesce_daemon(server->daemon);
+	streams_end(server->streams);
 	for (int i = 0; i < 500 && atomic_load(&server->in_flight) > 0; i++)
 		nanosleep(&pause, NULL);
 	workers_stop(server->workers); /* nobody may rest when the daemon stops: it would end the process */
 	MHD_stop_daemon(server->daemon);
-	workers_free(server->workers);
 	if (listening != MHD_INVALID_SOCKET)
 		close(listening);
-	free(server);
+	let_go(server);
 }

@@ -8,15 +8,18 @@
 #include <stdint.h>
 
 #include "http/server.h"
+#include "http/stream.h"
 
 #define SESSION_COOKIE "loopledger_session"
 
 struct exchange; /* one request, server.c */
 struct workers;
+struct streams;
 
 struct http_server {
 	struct MHD_Daemon *daemon;
 	struct workers *workers;
+	struct streams *streams;
 	struct http_config config;
 	_Atomic size_t buffered; /* bytes of bodies held right now, over all requests */
 	_Atomic int in_flight;	 /* requests begun and not yet answered */
@@ -30,8 +33,19 @@ void workers_stop(struct workers *w); /* what was added is run first */
 void workers_free(struct workers *w);
 struct exchange **exchange_next(struct exchange *x); /* the place where workers keep what comes after it */
 
+#define STREAMS_MAX 120 /* of 512 connections, 128 a peer */
+
+/* The streams that are open. A stream that is sent belongs to its response. */
+struct streams *streams_new(void);
+bool streams_room(struct streams *list);
+/* NULL when there is no room or no memory: then the stream is the caller's still. */
+struct MHD_Response *streams_response(struct streams *list, struct http_stream *s, struct MHD_Connection *conn);
+void streams_end(struct streams *list); /* each ends at its next asking, and no more are taken */
+void streams_free(struct streams *list);
+
 /* Sends the reply, and with it gives up its bytes. */
-enum MHD_Result server_send(struct MHD_Connection *conn, struct request *req, struct reply *reply);
+enum MHD_Result server_send(struct http_server *server, struct MHD_Connection *conn, struct request *req,
+			    struct reply *reply);
 
 /* True when the Host header names this server: its address, localhost, or one of names (comma-separated, may be NULL). */
 bool server_host_is_ours(struct MHD_Connection *conn, const char *names);

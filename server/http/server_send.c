@@ -106,6 +106,17 @@ static struct MHD_Response *with_content(struct reply *reply)
 					       MHD_RESPMEM_PERSISTENT);
 }
 
+/* From here on the stream belongs to the response. */
+static struct MHD_Response *with_stream(struct http_server *server, struct MHD_Connection *conn, struct reply *reply)
+{
+	struct MHD_Response *response = streams_response(server->streams, reply->stream, conn);
+
+	if (response)
+		reply->stream = NULL;
+	reply->content_type = "text/event-stream";
+	return response;
+}
+
 /* In seconds (RFC 9110 10.2.3); the writer's queue empties in less than two. */
 static void add_retry_after(struct MHD_Response *response, int seconds)
 {
@@ -132,11 +143,13 @@ static void add_headers(struct MHD_Response *response, const struct reply *reply
 		add_retry_after(response, reply->err.retry_after_s);
 }
 
-enum MHD_Result server_send(struct MHD_Connection *conn, struct request *req, struct reply *reply)
+enum MHD_Result server_send(struct http_server *server, struct MHD_Connection *conn, struct request *req,
+			    struct reply *reply)
 {
 	struct reply nothing = {0};
 	bool unchanged = browser_has_it(req, reply);
-	struct MHD_Response *response = with_content(unchanged ? &nothing : reply);
+	struct MHD_Response *response = reply->stream ? with_stream(server, conn, reply) :
+							with_content(unchanged ? &nothing : reply);
 	enum MHD_Result queued;
 
 	if (!response)
