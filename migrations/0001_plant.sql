@@ -262,6 +262,19 @@ CREATE TABLE reading (
 ) STRICT;
 CREATE UNIQUE INDEX reading_one_valid ON reading (run_id, point) WHERE undone_at IS NULL;
 
+CREATE TABLE dead_band (			-- how far the input goes after a reversal before the output moves
+	id TEXT PRIMARY KEY CHECK (length(id) = 36),
+	run_id TEXT NOT NULL REFERENCES run (id),
+	place INTEGER NOT NULL CHECK (place >= 0),	-- in the procedure's list of places
+	rising REAL NOT NULL,			-- input that moved the output while rising, in the input's unit
+	rising_text TEXT NOT NULL,		-- as typed
+	falling REAL NOT NULL,			-- input that moved it back while falling
+	falling_text TEXT NOT NULL,
+	person_id TEXT NOT NULL REFERENCES person (id),
+	at INTEGER NOT NULL,
+	UNIQUE (run_id, place)			-- one taken again replaces it; the ledger keeps what was there
+) STRICT;
+
 CREATE TABLE trace (				-- a channel recorded against time beside a run
 	id TEXT PRIMARY KEY CHECK (length(id) = 36),
 	run_id TEXT NOT NULL REFERENCES run (id),

@@ -65,6 +65,7 @@ enum status api_record_notes(struct request *req, struct reply *reply);
 enum status api_record_check(struct request *req, struct reply *reply);
 enum status api_reading_add(struct request *req, struct reply *reply);
 enum status api_reading_undo(struct request *req, struct reply *reply);
+enum status api_record_dead_band(struct request *req, struct reply *reply);
 enum status api_record_adjustment(struct request *req, struct reply *reply);
 enum status api_record_as_left(struct request *req, struct reply *reply);
 enum status api_record_sign(struct request *req, struct reply *reply);

@@ -10,6 +10,8 @@
 #include "metrology/evaluation.h"
 #include "metrology/points.h"
 
+#define DEAD_BAND_PLACES_MAX 9
+
 enum step_kind { STEP_CHECKLIST, STEP_POINTS, STEP_SWITCH };
 enum standard_role { STANDARD_INPUT, STANDARD_OUTPUT, STANDARD_ROLES };
 
@@ -39,9 +41,12 @@ struct step {
 	int cycles;
 	bool within_signal; /* points beyond what a 4-20 mA signal can say (NAMUR NE 43) are drawn in */
 	enum error_at error_at;
-	int actuations;	  /* switch: how often it is made to act */
-	bool reads_reset; /* and where it goes back is read too */
-	int settle_s;	  /* points and switch: before a reading; the pause between actuations */
+	double *dead_band_percent; /* points: where the dead band is sought too, % of the input span, ascending */
+	size_t n_dead_band;
+	double dead_band_limit; /* the most allowed, % of the input span; NaN: none is set */
+	int actuations;		/* switch: how often it is made to act */
+	bool reads_reset;	/* and where it goes back is read too */
+	int settle_s;		/* points and switch: before a reading; the pause between actuations */
 };
 
 struct procedure_document {

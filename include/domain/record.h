@@ -90,6 +90,28 @@ struct record_switch {
 	struct switch_diagnosis diagnosis;
 };
 
+/* One place where the dead band is sought: the input is moved slowly until the output moves, then back until it moves back. */
+struct record_dead_place {
+	double percent, set; /* where, % of the input span and in the input's unit */
+	bool read;
+	struct dead_band_reading reading;	/* input's unit */
+	const char *rising_text, *falling_text; /* as typed */
+	const char *by;
+	int64_t at;
+	int decimals;		     /* as typed */
+	double value, value_percent; /* input's unit, % of its span; NaN until read */
+	enum verdict verdict;	     /* not_judged without a limit */
+};
+
+struct record_dead_band {
+	struct record_dead_place *places;
+	size_t n, n_read;
+	double limit, limit_percent;	       /* the most allowed, input's unit and % of its span; NaN: none is set */
+	const struct record_dead_place *worst; /* the largest; NULL for none */
+	enum verdict verdict;		       /* that of the worst place */
+	double hysteresis_alone; /* hysteresis of a cycle less dead band, % of span, for a linear instrument; NaN */
+};
+
 struct record_run {
 	enum run_kind kind;
 	int attempt;
@@ -104,6 +126,7 @@ struct record_run {
 	size_t n_averages;
 	struct evaluation sum; /* over the readings there are; n_read 0: verdict not_judged, NaN */
 	struct diagnosis diagnosis;
+	struct record_dead_band *dead_band; /* NULL unless the procedure asks for it. sum.verdict counts its verdict */
 	struct record_switch
 		*switched; /* a switch step's; NULL for points. sum and diagnosis then hold what it comes to */
 	char sentence[SENTENCE_SIZE], advice[SENTENCE_SIZE];
@@ -183,6 +206,9 @@ void record_band_at(const struct record *r, const struct record_run *run, double
 struct switch_manner record_switch_manner(const struct record *r, const struct record_run *run);
 void record_switch_reading_sentence(const struct record *r, const struct record_run *run, const struct record_point *p,
 				    char out[SENTENCE_SIZE]);
+
+/* Decimals of a run's dead band in % of the input span: enough to see on which side of the limit each place lies. */
+int record_dead_band_decimals(const struct record_run *run);
 
 const char *record_state_word(enum record_state s);
 const char *record_phase_word(enum record_phase p);

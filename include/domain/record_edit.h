@@ -92,6 +92,17 @@ enum status record_add_reading(struct db *db, const struct actor *actor, const c
 enum status record_undo_reading(struct db *db, const struct actor *actor, const char *id, const char *reading_id,
 				struct arena *a, struct err *err);
 
+struct new_dead_band {
+	enum run_kind run;
+	size_t place;				/* in the procedure's list of places */
+	const char *rising_text, *falling_text; /* as typed */
+	double rising, falling;			/* inputs that moved the output, in the input's unit */
+};
+
+/* Once every point of the run in hand is read. Replaces what was taken at that place. */
+enum status record_put_dead_band(struct db *db, const struct actor *actor, const char *id,
+				 const struct new_dead_band *taken, struct arena *a, struct err *err);
+
 /* Says whether an adjustment was made, and what was done. "Made" is a fact and stays. */
 enum status record_set_adjustment(struct db *db, const struct actor *actor, const char *id, bool made, const char *text,
 				  struct arena *a, struct err *err);

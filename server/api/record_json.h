@@ -16,6 +16,9 @@ json_t *run_to_json(const struct record *r, const struct record_run *run);
 /* switch_json.c: the member "switch" of a run; null for points. */
 json_t *run_switch_to_json(const struct record *r, const struct record_run *run);
 
+/* dead_band_json.c: the member "dead_band" of a run; null where the procedure asks for none. */
+json_t *run_dead_band_to_json(const struct record *r, const struct record_run *run);
+
 /* "12.00 mA"; null for a number that is none. */
 json_t *shown_quantity(double v, int decimals, const char *unit);
 /* Text as typed, with the true minus and the unit. */

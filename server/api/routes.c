@@ -63,6 +63,7 @@ const struct route api_routes[] = {
 	{"PUT", "/api/v1/test-records/{id}/checks/{key}", PERM_TEST, ROUTE_WRITE, false, api_record_check},
 	{"POST", "/api/v1/test-records/{id}/readings", PERM_TEST, ROUTE_PLAIN, false, api_reading_add},
 	{"DELETE", "/api/v1/test-records/{id}/readings/{reading}", PERM_TEST, ROUTE_WRITE, false, api_reading_undo},
+	{"PUT", "/api/v1/test-records/{id}/dead-band/{place}", PERM_TEST, ROUTE_WRITE, false, api_record_dead_band},
 	{"PUT", "/api/v1/test-records/{id}/adjustment", PERM_TEST, ROUTE_WRITE, false, api_record_adjustment},
 	{"POST", "/api/v1/test-records/{id}/as-left", PERM_TEST, ROUTE_WRITE, false, api_record_as_left},
 	{"POST", "/api/v1/test-records/{id}/sign", PERM_VIEW, ROUTE_WRITE, true,

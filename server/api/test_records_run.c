@@ -1,4 +1,5 @@
 /* Test records: readings, adjustment, as-left runs. */
+#include <stdlib.h>
 #include <string.h>
 
 #include "api/api.h"
@@ -119,6 +120,33 @@ enum status api_reading_undo(struct request *req, struct reply *reply)
 	if (!rc)
 		rc = record_undo_reading(api_db(req), api_actor(req), req->params[0], req->params[1], &req->arena,
 					 &reply->err);
+	return record_reply_after(reply, 200, rc);
+}
+
+static enum status dead_band_from_json(struct request *req, struct new_dead_band *out, struct err *err)
+{
+	static const char *const runs[] = {"as_found", "as_left", NULL};
+	const char *place = req->params[1];
+	struct json_in in;
+
+	if (strspn(place, "0123456789") != strlen(place) || strlen(place) > 3)
+		return err_set(err, NOT_FOUND, "", "a place of the dead band is a number from 0");
+	out->place = strtoul(place, NULL, 10);
+	json_in_begin(&in, req->body, err);
+	out->run = json_in_word(&in, "run", runs) == 1 ? RUN_AS_LEFT : RUN_AS_FOUND;
+	out->rising = typed(&in, "rising", &req->arena, &out->rising_text);
+	out->falling = typed(&in, "falling", &req->arena, &out->falling_text);
+	return json_in_end(&in);
+}
+
+enum status api_record_dead_band(struct request *req, struct reply *reply)
+{
+	struct new_dead_band taken = {0};
+	enum status rc = dead_band_from_json(req, &taken, &reply->err);
+
+	if (!rc)
+		rc = record_put_dead_band(api_db(req), api_actor(req), req->params[0], &taken, &req->arena,
+					  &reply->err);
 	return record_reply_after(reply, 200, rc);
 }
 

@@ -44,6 +44,22 @@ static const char *switch_sentence_of(const struct record *r, struct arena *a)
 			    run->sum.verdict == VERDICT_CONDITIONAL_FAIL ? ", within the guard band" : "", said);
 }
 
+/* "FV-301 was found outside its limits: dead band 0.45 % of the input span at 12.00 mA, at most 0.20 % allowed." */
+static const char *dead_band_sentence_of(const struct record *r, struct arena *a)
+{
+	const struct record_run *run = &r->runs[0];
+	const struct record_dead_band *d = run->dead_band;
+	char value[NUMBER_TEXT_SIZE], limit[NUMBER_TEXT_SIZE], input[NUMBER_TEXT_SIZE];
+	int decimals = record_dead_band_decimals(run);
+
+	return arena_printf(
+		a,
+		"%s was found outside its limits: dead band %s %% of the input span at %s %s, at most %s %% allowed.",
+		r->instrument.tag, format_number(d->worst->value_percent, decimals, false, value),
+		format_number(d->worst->set, r->input_decimals, false, input), r->instrument.input_unit,
+		format_number(d->limit_percent, decimals, false, limit));
+}
+
 /* "FV-301 was found outside its limits: +3.62 % of span at 12.00 mA rising, limit ±3.00 %." */
 static const char *sentence_of(const struct record *r, struct arena *a)
 {
@@ -54,6 +70,8 @@ static const char *sentence_of(const struct record *r, struct arena *a)
 
 	if (run->switched)
 		return switch_sentence_of(r, a);
+	if (run->sum.failed == 0 && run->dead_band)
+		return dead_band_sentence_of(r, a);
 	decimals = judged_percent_decimals(&p->judged, r->instrument.output, 2);
 	return arena_printf(
 		a, "%s was found outside its limits%s: %s %% of span at %s %s %s, limit %s.", r->instrument.tag,

@@ -164,25 +164,41 @@ static void read_checklist(struct json_in *in, struct step *out, struct keys *ke
 	}
 }
 
-static void read_percent(struct json_in *in, struct step *out, struct arena *a)
+static double *read_percent(struct json_in *in, size_t most, double low, double high, size_t *n, struct arena *a)
 {
-	json_t *list = json_in_array(in, "percent", 1, 41);
+	json_t *list = json_in_array(in, "percent", 1, most);
+	double *percent = keep_array(in, json_array_size(list), sizeof *percent, a);
 
-	out->n_percent = json_array_size(list);
-	out->percent = keep_array(in, out->n_percent, sizeof *out->percent, a);
-	for (size_t i = 0; i < out->n_percent && !in->rc; i++) {
+	*n = json_array_size(list);
+	for (size_t i = 0; i < *n && !in->rc; i++) {
 		json_t *v = json_array_get(list, i);
 		double x = json_number_value(v);
 
 		if (!json_is_number(v))
 			json_in_reject_element(in, "percent", i, "must be a number, in %% of the input span");
-		else if (!(x >= PERCENT_LOW && x <= PERCENT_HIGH))
-			json_in_reject_element(in, "percent", i, "must be between -5 and 105 %% of the input span");
-		else if (i && x <= out->percent[i - 1])
+		else if (!(x >= low && x <= high))
+			json_in_reject_element(in, "percent", i, "must be between %g and %g %% of the input span", low,
+					       high);
+		else if (i && x <= percent[i - 1])
 			json_in_reject_element(in, "percent", i,
 					       "the points must ascend; the way down is made from them");
-		out->percent[i] = x;
+		percent[i] = x;
 	}
+	return percent;
+}
+
+/* At the ends of the range there is no room to come back from. */
+static void read_dead_band(struct json_in *in, struct step *out, struct arena *a)
+{
+	struct json_in at;
+
+	out->dead_band_limit = NAN;
+	if (!json_in_has(in, "dead_band") || !json_in_object(in, "dead_band", &at))
+		return;
+	out->dead_band_percent = read_percent(&at, DEAD_BAND_PLACES_MAX, 1, 99, &out->n_dead_band, a);
+	out->dead_band_limit = json_in_number_optional(&at, "limit", 0, 100, NAN);
+	json_in_end(&at);
+	json_in_join(in, &at);
 }
 
 static void read_points(struct json_in *in, struct step *out, struct arena *a)
@@ -193,7 +209,7 @@ static void read_points(struct json_in *in, struct step *out, struct arena *a)
 	struct test_point points[READINGS_MAX];
 	int pattern;
 
-	read_percent(in, out, a);
+	out->percent = read_percent(in, 41, PERCENT_LOW, PERCENT_HIGH, &out->n_percent, a);
 	pattern = json_in_word(in, "pattern", patterns);
 	out->pattern = pattern < 0 ? PATTERN_UP : (enum point_pattern)pattern;
 	out->cycles = json_in_integer(in, "cycles", 1, CYCLES_MAX);
@@ -201,6 +217,7 @@ static void read_points(struct json_in *in, struct step *out, struct arena *a)
 	out->within_signal = json_in_bool_optional(in, "within_signal", false);
 	if (json_in_word_optional(in, "error_at", error_at, ERROR_AT_APPLIED) == ERROR_AT_SET)
 		out->error_at = ERROR_AT_SET;
+	read_dead_band(in, out, a);
 	if (!in->rc && points_generate(out->percent, out->n_percent, out->pattern, out->cycles, (struct range){0, 1},
 				       points, READINGS_MAX) == 0)
 		json_in_reject(in, "cycles", "a run has at most %d readings", READINGS_MAX);

@@ -53,16 +53,31 @@ static json_t *readings(const struct stored_reading *d, size_t n)
 	return list;
 }
 
+static json_t *dead_bands(const struct stored_dead_band *d, size_t n)
+{
+	json_t *list = json_array();
+
+	for (size_t i = 0; i < n; i++)
+		json_array_append_new(list, json_pack("{s:i, s:s, s:s, s:s, s:I}", "place", d[i].place, "rising",
+						      d[i].rising_text, "falling", d[i].falling_text, "by",
+						      d[i].person_id, "at", (json_int_t)d[i].at));
+	return list;
+}
+
 static json_t *runs(const struct record_rows *rows)
 {
 	json_t *list = json_array();
 
 	for (size_t i = 0; i < rows->n_runs; i++) {
+		json_t *run;
+
 		if (rows->n_readings[i] == 0)
 			continue;
-		json_array_append_new(list, json_pack("{s:s, s:i, s:o}", "kind", rows->runs[i].kind, "attempt",
-						      rows->runs[i].attempt, "readings",
-						      readings(rows->readings[i], rows->n_readings[i])));
+		run = json_pack("{s:s, s:i, s:o}", "kind", rows->runs[i].kind, "attempt", rows->runs[i].attempt,
+				"readings", readings(rows->readings[i], rows->n_readings[i]));
+		if (rows->n_dead_bands[i])
+			json_object_set_new(run, "dead_band", dead_bands(rows->dead_bands[i], rows->n_dead_bands[i]));
+		json_array_append_new(list, run);
 	}
 	return list;
 }

@@ -4,6 +4,7 @@
 
 #include "domain/record.h"
 #include "domain/record_view.h"
+#include "store/dead_band.h"
 #include "store/record_parts.h"
 #include "store/run.h"
 #include "store/standard.h"
@@ -20,6 +21,8 @@ struct record_rows {
 	struct run runs[2];		    /* those that count */
 	struct stored_reading *readings[2]; /* of runs[i] */
 	size_t n_readings[2];
+	struct stored_dead_band *dead_bands[2]; /* of runs[i]; read where the procedure asks for them */
+	size_t n_dead_bands[2];
 	size_t n_runs;
 };
 
@@ -64,6 +67,15 @@ void record_switch_at_input(struct frozen_instrument *i);
 /* Makes run->switched, once its points are laid out. */
 enum status record_switch_begin(const struct record *r, struct record_run *run, struct arena *a, struct err *err);
 void record_switch_judge(const struct record *r, struct record_run *run);
+
+/* record_dead_band.c: what a points step may ask for beside its points. */
+enum status record_dead_band_rows(struct db *db, const struct record *r, struct record_rows *rows, struct arena *a,
+				  struct err *err);
+/* Makes run->dead_band, where the procedure asks for it, from list. */
+enum status record_dead_band_lay(const struct record *r, struct record_run *run, const struct stored_dead_band *list,
+				 size_t n, struct arena *a, struct err *err);
+/* Once the readings are judged: verdict, worst place, and what the run's sentence says of it. */
+void record_dead_band_judge(const struct record *r, struct record_run *run);
 
 /* Standard uncertainty of the error there, with the chosen standards; decimals as typed, < 0: unknown. */
 double record_uncertainty_at(const struct record *r, double applied, int input_decimals, int output_decimals);

@@ -176,6 +176,8 @@ static enum status judge_run(const struct record *r, struct record_run *run, str
 	diagnosis_sentence(&run->diagnosis, &run->sum, run->sentence);
 	advice_sentence_with_input(&run->diagnosis, &setup, r->instrument.output_unit, r->output_decimals,
 				   r->instrument.input_unit, r->input_decimals, run->advice);
+	if (run->dead_band)
+		record_dead_band_judge(r, run);
 	return OK;
 }
 
@@ -183,6 +185,7 @@ static enum status add_run(struct record *r, enum run_kind kind, const struct re
 			   const struct test_point *points, size_t n, struct arena *a, struct err *err)
 {
 	struct record_run *run = &r->runs[r->n_runs++];
+	size_t found = 2;
 
 	run->kind = kind;
 	run->attempt = 1;
@@ -197,13 +200,17 @@ static enum status add_run(struct record *r, enum run_kind kind, const struct re
 	for (size_t i = 0; i < rows->n_runs; i++) {
 		if (strcmp(rows->runs[i].kind, run_kind_word(kind)) != 0)
 			continue;
+		found = i;
 		run->id = rows->runs[i].id;
 		run->attempt = rows->runs[i].attempt;
 		run->started_by = rows->runs[i].started_by_name;
 		run->started_at = rows->runs[i].started_at;
 		take_readings(r, run, rows->readings[i], rows->n_readings[i]);
 	}
-	return record_is_switch(r) ? record_switch_begin(r, run, a, err) : OK;
+	if (record_is_switch(r))
+		return record_switch_begin(r, run, a, err);
+	return record_dead_band_lay(r, run, found < 2 ? rows->dead_bands[found] : NULL,
+				    found < 2 ? rows->n_dead_bands[found] : 0, a, err);
 }
 
 static bool has_run(const struct record_rows *rows, enum run_kind kind)

@@ -260,6 +260,8 @@ static enum status load(struct db *db, const char *id, bool shown, struct arena 
 	if (!rc && (shown || r->state != RECORD_OPEN))
 		rc = take_certificate_and_finding(db, r, a, err);
 	if (!rc)
+		rc = record_dead_band_rows(db, r, &rows, a, err);
+	if (!rc)
 		rc = record_lay_out(r, &rows, a, err);
 	if (!rc && shown)
 		rc = record_judge(r, a, err);

@@ -127,6 +127,9 @@ static void add_run(const struct record_run *run, const char *name, enum record_
 	}
 	if (run->n_read == 0)
 		add(l, phase, "Read the %zu points of the %s run", run->n_points, name);
+	else if (!run->complete && run->n_read == run->n_points)
+		add(l, phase, "Seek the dead band of the %s run: %zu of %zu places are taken", name,
+		    run->dead_band->n_read, run->dead_band->n);
 	else if (!run->complete)
 		add(l, phase, "Go on with the %s run: %zu of %zu points are read", name, run->n_read, run->n_points);
 }

@@ -164,6 +164,46 @@ static void averages_table(struct page *p, const struct certificate *c, const st
 	free(rows);
 }
 
+/* Where the procedure sought the dead band; sought at places, so a table of its own. */
+static void dead_band_table(struct page *p, const struct certificate *c, const struct record_run *run)
+{
+	const char *unit = c->r->instrument.input_unit;
+	const struct column columns[] = {
+		{COLUMN_NUMBER, "Near", unit},
+		{COLUMN_NUMBER, "Moved", words_say(c->w, "rising, %s", unit)},
+		{COLUMN_NUMBER, "Moved", words_say(c->w, "falling, %s", unit)},
+		{COLUMN_NUMBER, "Dead band", unit},
+		{COLUMN_NUMBER, "Dead band", "% of span"},
+		{COLUMN_NUMBER, "at most", "% of span"},
+		{COLUMN_WORD, "Verdict", NULL},
+	};
+	const struct record_dead_band *d = run->dead_band;
+	struct row rows[DEAD_BAND_PLACES_MAX] = {0};
+	int decimals = record_dead_band_decimals(run);
+	bool judged = d->verdict != VERDICT_NOT_JUDGED;
+	size_t n = 0;
+
+	for (size_t i = 0; i < d->n; i++) {
+		const struct record_dead_place *at = &d->places[i];
+
+		if (!at->read)
+			continue;
+		format_number(at->set, c->r->input_decimals, false, rows[n].cell[0]);
+		format_number(at->reading.rising, at->decimals, false, rows[n].cell[1]);
+		format_number(at->reading.falling, at->decimals, false, rows[n].cell[2]);
+		format_number(at->value, at->decimals, false, rows[n].cell[3]);
+		format_number(at->value_percent, decimals, false, rows[n].cell[4]);
+		format_number(d->limit_percent, decimals, false, rows[n].cell[5]);
+		snprintf(rows[n].cell[6], CELL_SIZE, "%s", words_verdict(at->verdict));
+		n++;
+	}
+	if (n == 0)
+		return;
+	p->y += HEADING_SPACE;
+	table_set(p, words_say(c->w, "Dead band, in the input, %s", words_run(run->kind)), columns, judged ? 7 : 5,
+		  rows, n);
+}
+
 /* The terms of the summary in % of span, one row a run. */
 void certificate_summary(struct page *p, const struct certificate *c)
 {
@@ -219,6 +259,9 @@ void certificate_summary(struct page *p, const struct certificate *c)
 	for (size_t i = 0; i < c->r->n_runs; i++)
 		if (run_stands(&c->r->runs[i]) && c->r->runs[i].n_averages > 0)
 			averages_table(p, c, &c->r->runs[i]);
+	for (size_t i = 0; i < c->r->n_runs; i++)
+		if (run_stands(&c->r->runs[i]) && c->r->runs[i].dead_band)
+			dead_band_table(p, c, &c->r->runs[i]);
 }
 
 struct entry {

@@ -23,6 +23,9 @@ void dcc_actuations(struct dcc *d, xmlNodePtr results, const struct record_run *
 /* What the data sheet says of it, among the item's quantities. */
 void dcc_switch_points(struct dcc *d, xmlNodePtr quantities);
 
+/* dcc_dead_band.c: beside readings and summary, where the procedure sought it. */
+void dcc_dead_band(struct dcc *d, xmlNodePtr results, const struct record_run *run);
+
 /* The word of the schema; NULL for what is not judged. */
 const char *dcc_conformity(enum verdict v);
 /* The standard of a role that was used; NULL. */

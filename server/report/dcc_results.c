@@ -371,6 +371,7 @@ void dcc_run(struct dcc *d, xmlNodePtr measurements, const struct record_run *ru
 	} else {
 		readings(d, results, run);
 		summary(d, results, run);
+		dcc_dead_band(d, results, run);
 	}
 	meta = dcc_meta(d, node, "basic_conformity");
 	dcc_words(d, meta, "declaration", words_outcome(d->w, d->r, run));

@@ -272,17 +272,34 @@ static const char *counted(struct words *w, const struct record_run *run)
 	return words_say(w, "%zu readings: %s", read, out);
 }
 
+/* "; largest dead band 0.31 % of the input span, outside its limit" */
+static const char *dead_band_words(struct words *w, const struct record_run *run)
+{
+	const struct record_dead_band *d = run->dead_band;
+	char largest[NUMBER_TEXT_SIZE];
+
+	if (!d || !d->worst)
+		return "";
+	return words_say(w, "; largest dead band %s %% of the input span%s",
+			 format_number(d->worst->value_percent, record_dead_band_decimals(run), false, largest),
+			 d->verdict == VERDICT_FAIL ? ", outside its limit" :
+			 d->verdict == VERDICT_PASS ? ", inside its limit" :
+						      "");
+}
+
 const char *words_outcome(struct words *w, const struct record *r, const struct record_run *run)
 {
+	const char *band = dead_band_words(w, run);
 	char largest[NUMBER_TEXT_SIZE];
 
 	if (run->switched)
 		return words_switch_outcome(w, r, run);
 	format_number(run->sum.max_error, record_percent_decimals(r, run), true, largest);
 	if (run->complete)
-		return words_say(w, "%s; largest error %s %% of span.", counted(w, run), largest);
-	return words_say(w, "%s; largest error %s %% of span. Not every point of the procedure was taken: %zu of %zu.",
-			 counted(w, run), largest, run->n_read, run->n_points);
+		return words_say(w, "%s; largest error %s %% of span%s.", counted(w, run), largest, band);
+	return words_say(w,
+			 "%s; largest error %s %% of span%s. Not every point of the procedure was taken: %zu of %zu.",
+			 counted(w, run), largest, band, run->n_read, run->n_points);
 }
 
 const char *words_diagnosis(struct words *w, const struct record_run *run)

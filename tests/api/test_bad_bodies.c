@@ -210,7 +210,7 @@ static int spoil_all(struct plant *p, struct ids *ids, const struct good *g)
 
 #define POINTS_STEP                                                                                          \
 	"{\"kind\": \"points\", \"title\": \"Travel\", \"percent\": [0, 50, 100], \"pattern\": \"up_down\"," \
-	" \"cycles\": 1, \"settle_s\": 5}"
+	" \"cycles\": 1, \"settle_s\": 5, \"dead_band\": {\"percent\": [10, 50], \"limit\": 0.5}}"
 #define DOCUMENT                                                                                          \
 	"{\"title\": \"Valve\", \"purpose\": \"Travel\", \"kinds\": [\"control_valve\"],"                 \
 	" \"preparation\": [\"Ask first\"], \"cautions\": [{\"id\": \"pinch\", \"text\": \"It moves\"}]," \
@@ -298,6 +298,8 @@ static const struct good test_bodies[] = {
 	 "{\"run\": \"as_found\", \"point\": 0, \"applied\": 4.0, \"observed\": 3.6,"
 	 " \"taken_at\": \"2026-01-02T03:04:05.000Z\", \"client_verdict\": \"fail\"}",
 	 201},
+	{TECHNICIAN, "PUT", "/api/v1/test-records/{record}/dead-band/0",
+	 "{\"run\": \"as_found\", \"rising\": 12.02, \"falling\": 11.98}", 409},
 };
 static const struct good sign_bodies[] = {
 	{TECHNICIAN, "PUT", "/api/v1/test-records/{record}/adjustment", "{\"made\": false, \"text\": \"None\"}", 200},

@@ -1,6 +1,7 @@
 unit_test(api test_instruments api_fixture)
 unit_test(api test_switches api_fixture)
 unit_test(api test_points_step api_fixture)
+unit_test(api test_dead_band api_fixture)
 unit_test(api test_procedures api_fixture)
 unit_test(api test_standards api_fixture)
 unit_test(api test_schedules api_fixture)

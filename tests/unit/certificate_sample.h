@@ -128,6 +128,49 @@ static inline struct record_run *sample_run(struct sample *s, enum run_kind kind
 	return run;
 }
 
+/* A dead band sought at 10 and 50 % of 4 to 20 mA, at most 0.25 % of 16 mA = 0.04 mA: 0.01 mA, and 0.05 mA = 0.3125 % outside. */
+static inline void sample_dead_band(struct sample *s)
+{
+	static struct record_dead_place places[2];
+	static struct record_dead_band band;
+	struct record_run *run = &s->r.runs[0];
+
+	places[0] = (struct record_dead_place){.percent = 10,
+					       .set = 5.6,
+					       .read = true,
+					       .reading = {5.61, 5.60},
+					       .rising_text = "5.61",
+					       .falling_text = "5.60",
+					       .by = "Maren Oldfield",
+					       .at = run->points[0].taken_at,
+					       .decimals = 2,
+					       .value = 0.01,
+					       .value_percent = 0.0625,
+					       .verdict = VERDICT_PASS};
+	places[1] = (struct record_dead_place){.percent = 50,
+					       .set = 12,
+					       .read = true,
+					       .reading = {12.02, 11.97},
+					       .rising_text = "12.02",
+					       .falling_text = "11.97",
+					       .by = "Maren Oldfield",
+					       .at = run->points[0].taken_at,
+					       .decimals = 2,
+					       .value = 0.05,
+					       .value_percent = 0.3125,
+					       .verdict = VERDICT_FAIL};
+	band = (struct record_dead_band){.places = places,
+					 .n = 2,
+					 .n_read = 2,
+					 .limit = 0.04,
+					 .limit_percent = 0.25,
+					 .worst = &places[1],
+					 .verdict = VERDICT_FAIL,
+					 .hysteresis_alone = NAN};
+	run->dead_band = &band;
+	run->sum.verdict = VERDICT_FAIL;
+}
+
 static inline void sample_standards(struct record *r)
 {
 	r->standards[0] = (struct record_standard){

@@ -330,6 +330,21 @@ static void run_that_was_not_finished_says_so(void **state)
 	free(text);
 }
 
+static void a_dead_band_stands_place_by_place_with_its_limit(void **state)
+{
+	struct sample *s = sample_adjusted();
+	char *text;
+
+	(void)state;
+	sample_dead_band(s);
+	text = text_of(s);
+	assert_says(text, "Dead band, in the input, as found");
+	assert_row(text, (const char *[]){"12.00", "12.02", "11.97", "0.05", "0.31", "0.25", "fail"}, 7);
+	assert_row(text, (const char *[]){"5.60", "5.61", "5.60", "0.01", "0.06", "0.25", "pass"}, 7);
+	assert_says(text, "dead band 0.31 % of the input span, outside its limit");
+	free(text);
+}
+
 /* As the record has them: one point, 6 readings, errors in % of span. */
 static void several_cycles_have_a_table_of_averages(void **state)
 {
@@ -399,6 +414,7 @@ int main(void)
 		cmocka_unit_test(amended_stands_in_words_on_every_page),
 		cmocka_unit_test(run_that_was_not_finished_says_so),
 		cmocka_unit_test(several_cycles_have_a_table_of_averages),
+		cmocka_unit_test(a_dead_band_stands_place_by_place_with_its_limit),
 		cmocka_unit_test(error_taken_at_the_set_point_is_stated),
 		cmocka_unit_test(no_interval_is_recommended),
 	};

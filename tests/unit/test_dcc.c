@@ -305,6 +305,22 @@ static void a_switch_is_told_actuation_by_actuation(void **state)
 	ASKED(sample_switch(), questions);
 }
 
+static void a_dead_band_is_told_place_by_place(void **state)
+{
+	static const struct question questions[] = {
+		{"string(//dcc:result[@refType='loopledger_deadBands']//dcc:quantity[@refType='loopledger_movedRising']//si:valueXMLList)",
+		 "5.61 12.02"},
+		{"string(//dcc:result[@refType='loopledger_deadBands']//dcc:quantity[@refType='loopledger_movedFalling']//si:valueXMLList)",
+		 "5.60 11.97"},
+		{"string(//dcc:quantity[@refType='loopledger_deadBand']//dcc:conformityXMLList)", "pass fail"},
+	};
+	struct sample *s = sample_adjusted();
+
+	(void)state;
+	sample_dead_band(s);
+	ASKED(s, questions);
+}
+
 static void a_missing_standard_reading_or_serial_number_leaves_a_valid_document(void **state)
 {
 	struct sample *s = sample_new();
@@ -487,6 +503,7 @@ int main(void)
 		cmocka_unit_test(temperatures_are_in_degrees_and_their_errors_in_kelvins),
 		cmocka_unit_test(a_scale_outside_the_si_is_told_in_words),
 		cmocka_unit_test(a_switch_is_told_actuation_by_actuation),
+		cmocka_unit_test(a_dead_band_is_told_place_by_place),
 		cmocka_unit_test(a_missing_standard_reading_or_serial_number_leaves_a_valid_document),
 		cmocka_unit_test(characters_that_xml_cannot_hold_do_not_break_it),
 		cmocka_unit_test(a_withdrawn_certificate_says_so),

@@ -39,7 +39,7 @@ export function isJudged(step) {
 export function judgedAs(step, kind) {
 	if (kind === 'switch')
 		return {kind, title: step.title, actuations: '3', reads_reset: true, settle_s: step.settle_s};
-	return {kind, title: step.title, percent: POINT_CHOICES[1].percent, pattern: 'up_down', cycles: '1', settle_s: step.settle_s, within_signal: false, error_at: 'applied'};
+	return {kind, title: step.title, percent: POINT_CHOICES[1].percent, pattern: 'up_down', cycles: '1', settle_s: step.settle_s, within_signal: false, error_at: 'applied', dead_band: {percent: '', limit: ''}};
 }
 
 /** The kinds of terms in the words of this document: of a switch everything is in the unit of what goes in. @param {any} typed */
@@ -84,7 +84,8 @@ export function toTyped(document, sign) {
 			return [role, {asked: Boolean(need), text: need?.text ?? '', optional: need?.optional ?? false}];
 		})),
 		steps: document.steps.map((/** @type {any} */ step) => step.kind === 'points'
-			? {...step, percent: step.percent.map(typed).join('  '), cycles: typed(step.cycles), settle_s: typed(step.settle_s), within_signal: step.within_signal ?? false, error_at: step.error_at ?? 'applied'}
+			? {...step, percent: step.percent.map(typed).join('  '), cycles: typed(step.cycles), settle_s: typed(step.settle_s), within_signal: step.within_signal ?? false, error_at: step.error_at ?? 'applied',
+				dead_band: {percent: (step.dead_band?.percent ?? []).map(typed).join('  '), limit: step.dead_band?.limit == null ? '' : typed(step.dead_band.limit)}}
 			: step.kind === 'switch' ? {...step, actuations: typed(step.actuations), settle_s: typed(step.settle_s)}
 			: {...step, items: step.items.map((/** @type {any} */ item) => ({...item, apply: typed(item.apply)}))}),
 		tolerance: Object.fromEntries(LIMITS.map(name => [name, document.tolerance[name] && toleranceTyped(document.tolerance[name], sign)])),
@@ -148,7 +149,18 @@ function judgedStep(step, i, number, faults) {
 		faults.push({pointer: `/document/steps/${i}/percent`, sentence: 'Numbers with spaces between them, like 0 25 50 75 100.'});
 	return {kind: 'points', title: step.title.trim(), percent: percent.map(read => read.ok ? read.value : null), pattern: step.pattern,
 		cycles: number(step.cycles, `/steps/${i}/cycles`), settle_s: number(step.settle_s, `/steps/${i}/settle_s`),
-		...(step.within_signal && {within_signal: true}), ...(step.error_at === 'set' && {error_at: 'set'})};
+		...(step.within_signal && {within_signal: true}), ...(step.error_at === 'set' && {error_at: 'set'}), ...deadBand(step, i, number, faults)};
+}
+
+/** Without places there is none. @param {any} step @param {number} i @param {(text: string, pointer: string) => number|null} number @param {{pointer: string, sentence: string}[]} faults */
+function deadBand(step, i, number, faults) {
+	const percent = splitPoints(step.dead_band?.percent ?? '').map(text => readNumber(text)), pointer = `/steps/${i}/dead_band`;
+
+	if (percent.length === 0)
+		return {};
+	if (percent.some(read => !read.ok))
+		faults.push({pointer: `/document${pointer}/percent`, sentence: 'Numbers with spaces between them, like 10 50 90.'});
+	return {dead_band: {percent: percent.map(read => read.ok ? read.value : null), ...(step.dead_band.limit.trim() && {limit: number(step.dead_band.limit, `${pointer}/limit`)})}};
 }
 
 /** '0 12,5 25', '0; 12,5; 25' and '0, 12.5, 25' are three points each: a comma parts them only before a space. @param {string} text */

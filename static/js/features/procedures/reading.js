@@ -35,7 +35,8 @@ function points(step) {
 	return [h('p', {}, 'Readings at ', h('b', {}, step.percent), ` % of the input\u2019s span, ${way}, `,
 		h('b', {}, step.cycles), step.cycles === '1' ? ' time, settling for ' : ' times over, settling for ', h('b', {}, step.settle_s), ' s at each.'),
 	step.error_at === 'set' && h('p', {}, 'The error is taken at the set point, however near the input came.'),
-	step.within_signal && h('p', {}, 'Points beyond what a 4\u201320 mA signal can say are drawn in to 3.8 and 20.5 mA (NAMUR NE 43).')];
+	step.within_signal && h('p', {}, 'Points beyond what a 4\u201320 mA signal can say are drawn in to 3.8 and 20.5 mA (NAMUR NE 43).'),
+	step.dead_band?.percent && h('p', {}, 'Then the dead band at ', h('b', {}, step.dead_band.percent), ' % of the input\u2019s span', step.dead_band.limit ? [', at most ', h('b', {}, step.dead_band.limit), ' % of the span.'] : '.')];
 }
 
 /** @param {any} step */

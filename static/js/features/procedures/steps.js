@@ -87,6 +87,8 @@ function pointsEditor(step, i, {changed, redraw}) {
 			numberBlank({label: 'How many times over', pointer: `${at}/cycles`, value: step.cycles, write: set(step, 'cycles', changed)}), 'times over, settling for',
 			numberBlank({label: 'Settling time at each point, in seconds', pointer: `${at}/settle_s`, value: step.settle_s, write: set(step, 'settle_s', changed)}), 's at each.'),
 		h('p', {class: 'sentence'}, 'The error is taken at', choiceBlank({label: 'Where the error is taken', pointer: `${at}/error_at`, value: step.error_at, options: ERROR_AT, write: set(step, 'error_at', changed)})),
+		h('p', {class: 'sentence'}, 'The dead band is sought at', numberBlank({label: 'Places of the dead band, in % of the input\u2019s span, with spaces between; empty for none', pointer: `${at}/dead_band/percent`, size: 'points', value: step.dead_band.percent, write: set(step.dead_band, 'percent', changed)}),
+			'% of the input\u2019s span, at most', numberBlank({label: 'Largest dead band allowed, in % of the input\u2019s span; empty for no limit', pointer: `${at}/dead_band/limit`, value: step.dead_band.limit, write: set(step.dead_band, 'limit', changed)}), '% wide (empty: not sought).'),
 		tick({label: 'points beyond what a 4\u201320 mA signal can say are drawn in to 3.8 and 20.5 mA (NAMUR NE 43)', key: `${at}/within_signal`, pointer: `${at}/within_signal`, value: step.within_signal, write: set(step, 'within_signal', changed)}),
 	];
 }

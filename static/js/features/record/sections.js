@@ -148,7 +148,19 @@ export function resultsPart(run) {
 			h('thead', {}, h('tr', {}, h('th', {scope: 'col'}, h('span', {class: 'visually-hidden'}, 'direction')), [`applied, ${run.input_unit}`, `expected, ${run.output_unit}`, `reading, ${run.output_unit}`, 'error, % of span', 'limit'].map(head => h('th', {scope: 'col', class: 'number'}, head)),
 				h('th', {scope: 'col'}, 'verdict'))),
 			h('tbody', {}, read.map((/** @type {any} */ point) => resultRow(point, run))))),
+		deadBandResults(run),
 		h('details', {class: 'origin'}, h('summary', {}, 'Where these numbers come from'), originTable(read, run))));
+}
+
+/** Where the procedure sought it. @param {any} run */
+function deadBandResults(run) {
+	const {dead_band: band, input_unit: unit} = run;
+
+	return band?.shown && h('div', {class: 'table-frame', tabindex: 0, role: 'region', 'aria-label': `Dead band ${t(`run.${run.kind}`)}`}, h('table', {class: 'dead-band-table'},
+		h('caption', {class: 'muted small'}, `Dead band${band.shown_limit ? `, at most ${shown(band.shown_limit)} of the input\u2019s span` : ''}`),
+		h('thead', {}, h('tr', {}, [`at, ${unit}`, `rising, ${unit}`, `falling, ${unit}`, '% of span'].map(head => h('th', {scope: 'col', class: 'number'}, head)), h('th', {scope: 'col'}, 'verdict'))),
+		h('tbody', {}, band.places.filter((/** @type {any} */ place) => place.value !== null).map((/** @type {any} */ place) => h('tr', {}, h('th', {scope: 'row', class: 'number'}, unitless(place.shown_set, unit)),
+			h('td', {class: 'number'}, unitless(place.shown_rising, unit)), h('td', {class: 'number'}, unitless(place.shown_falling, unit)), h('td', {class: 'number'}, h('b', {}, unitless(place.shown_percent, '%'))), h('td', {}, verdict(place.verdict)))))));
 }
 
 /** Two builds of one core must not differ: whoever signs hears of it when they did. @param {any[]} read */

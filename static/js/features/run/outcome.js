@@ -53,7 +53,8 @@ export function verdictOf(run) {
 	const {summary} = run;
 
 	return h('p', {class: 'verdict-line'}, verdict(summary.verdict, `${capital(t(`run.${run.kind}`))}: ${t(`verdict.${summary.verdict}`)}`),
-		h('span', {class: 'muted'}, summary.failed ? `${summary.failed} of ${summary.judged} readings outside` : `all ${summary.judged} readings`));
+		h('span', {class: 'muted'}, [summary.failed ? `${summary.failed} of ${summary.judged} readings outside` : `all ${summary.judged} readings${run.dead_band?.verdict === 'fail' ? ' inside' : ''}`,
+			run.dead_band?.verdict === 'fail' && 'dead band outside'].filter(Boolean).join(', ')));
 }
 
 /** The shares of the error as bars with words. @param {any[]} diagnosis @param {boolean} [advise] say what to do about the large ones */
@@ -90,6 +91,10 @@ export function figures(run) {
 	const rows = FIGURES.map(([path, words]) => ({words, value: path.split('.').reduce((at, member) => at?.[member], run.summary)})).filter(row => row.value);
 	const both = rows.some(row => row.value.shown !== row.value.shown_percent);
 
+	if (run.dead_band?.shown)
+		rows.push({words: 'dead band, of the input', value: {shown: '\u2013', shown_percent: run.dead_band.shown}});
+	if (run.dead_band?.shown_hysteresis_alone)
+		rows.push({words: 'hysteresis within one cycle, less dead band', value: {shown: '\u2013', shown_percent: run.dead_band.shown_hysteresis_alone}});
 	return h('div', {class: 'table-frame'}, h('table', {class: 'figures'},
 		h('caption', {class: 'visually-hidden'}, `Figures of the ${t(`run.${run.kind}`)} run`),
 		h('thead', {}, h('tr', {}, h('th', {scope: 'col'}, 'figure'), both && h('th', {scope: 'col', class: 'number'}, `in ${run.output_unit}`), h('th', {scope: 'col', class: 'number'}, 'in % of span'))),

@@ -8,6 +8,7 @@ import {icon, mark} from '../../lib/mark.js';
 import {pointsWithUnsent} from '../../lib/unsent.js';
 import {t} from '../../lib/words.js';
 import {actuationEntry, actuationList, expected} from './actuation.js';
+import {deadBandEntry, deadBandTable, nextPlace} from './deadband.js';
 import {entry} from './entry.js';
 import {ladder} from './ladder.js';
 import {outcome, said, verdictOf} from './outcome.js';
@@ -26,6 +27,8 @@ export function pointsPhase(kind, doing, chart) {
 	const first = h('div', {class: 'run-first'}), rungs = h('div', {class: 'run-ladder'}), field = h('div', {class: 'run-entry'});
 	const last = h('div', {class: 'run-verdict', role: 'status'}), after = h('div', {class: 'stacked run-after'});
 	const element = h('div', {class: 'run-grid'}, first, field, last, rungs, h('div', {class: 'run-chart'}, chart.element), after);
+	/* a place of the dead band that is taken once more */
+	let again = -1;
 	let open = '', latest = /** @type {any} */ ({run: null, points: []}); /* a field outlives many answers: what it undoes is the newest by now */
 
 	/** @param {any} record */
@@ -42,18 +45,23 @@ export function pointsPhase(kind, doing, chart) {
 		const next = points.find(point => !point.reading), working = doing.edit && !blocked;
 
 		showField(record, run, points, working ? next : null, working);
+		const places = run.dead_band && !next && deadBandTable(run, working && !(kind === 'as_found' && record.adjustment?.made) ? at => {
+			again = at;
+			show(record);
+		} : null);
 		fill(rungs, (run.switch ? actuationList : ladder)(run, points, working && next ? next.index : -1));
 		showLast(last, run, points);
 		chart.show(record.runs.filter((/** @type {any} */ one) => one.kind === kind || (kind === 'as_left' && one.kind === 'as_found'))
 			.map((/** @type {any} */ one) => ({...one, points: one === run ? points : one.points})));
-		fill(after, run.complete && run.summary && outcome(run, {told: points.every(point => !point.reading?.unsent)}), run.complete && furtherRun(record, run, doing));
+		fill(after, places, run.complete && run.summary && outcome(run, {told: points.every(point => !point.reading?.unsent)}), run.complete && furtherRun(record, run, doing));
 	}
 
 	/** The field is built once for a point, so that nothing typed is lost when an answer comes in. */
 	function showField(/** @type {any} */ record, /** @type {any} */ run, /** @type {any[]} */ points, /** @type {any} */ next, /** @type {boolean} */ working) {
 		latest = {run, points};
 		const undo = working && points.some(point => point.reading) && !(kind === 'as_found' && record.adjustment?.made) ? () => doing.undo(latest.run, latest.points) : null;
-		const name = next ? `${run.attempt}.${next.index}.${Boolean(undo)}` : `done ${run.complete} ${Boolean(undo)} ${points.some(point => point.reading?.unsent)} ${record.phase}`;
+		const told = points.every(point => !point.reading?.unsent), place = working && !next && told ? again >= 0 ? again : nextPlace(run) : -1;
+		const name = place >= 0 ? `dead ${run.attempt}.${place}` : next ? `${run.attempt}.${next.index}.${Boolean(undo)}` : `done ${run.complete} ${Boolean(undo)} ${points.some(point => point.reading?.unsent)} ${record.phase}`;
 		const settle = record.procedure.document.steps.find((/** @type {any} */ step) => step.kind !== 'checklist')?.settle_s ?? 0;
 		if (name === open) {
 			/* the way back is known once the server has where it acted */
@@ -63,11 +71,22 @@ export function pointsPhase(kind, doing, chart) {
 		}
 		const typing = field.contains(document.activeElement);
 		open = name;
+		if (place >= 0)
+			return showPlace(record, run, place, undo);
 		if (!next)
 			return void fill(field, working || run.complete ? finished(record, run, points, undo) : null);
 		fill(field, (run.switch ? actuationEntry : entry)({record, run, point: next, count: points.length, settle, undo, enter: reading => doing.enter(run, next, reading)}));
 		if (typing || !document.activeElement || document.activeElement === document.body)
 			/** @type {HTMLElement} */ (field.querySelector('#entry-observed')).focus({preventScroll: true});
+	}
+
+	/** @param {any} record @param {any} run @param {number} at @param {(() => void)|null} undo */
+	function showPlace(record, run, at, undo) {
+		fill(field, deadBandEntry({record, run, at, undo, save: body => {
+			again = -1;
+			return doing.change('PUT', `/dead-band/${at}`, body);
+		}}));
+		/** @type {HTMLElement} */ (field.querySelector('#entry-rising')).focus({preventScroll: true});
 	}
 	return {element, show};
 }
