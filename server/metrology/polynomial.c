@@ -19,7 +19,7 @@ struct bernstein {
 static struct bernstein derivative_over(const double *c, size_t n, double low, double high)
 {
 	struct bernstein out = {{0}, n - 1};
-	double a[POLYNOMIAL_TERMS_MAX], scale = 1;
+	double a[POLYNOMIAL_TERMS_MAX] = {0}, scale = 1;
 
 	for (size_t i = 0; i < out.n; i++)
 		a[i] = (double)(i + 1) * c[i + 1];

@@ -59,11 +59,11 @@ export function deadBandTable(run, again = null) {
 	const number = (/** @type {string|null} */ text, /** @type {string} */ of) => h('td', {class: 'number'}, text === null ? '\u2013' : bare(text, of));
 
 	return band && h('div', {class: 'table-frame', tabindex: 0, role: 'region', 'aria-label': `Dead band of the ${t(`run.${run.kind}`)} run`}, h('table', {class: 'dead-band-table'},
-		h('caption', {class: 'muted small'}, ['Dead band', band.shown_limit && `at most ${shown(band.shown_limit)} of the input\u2019s span`].filter(Boolean).join(', ')),
-		h('thead', {}, h('tr', {}, [`at, ${unit}`, `rising, ${unit}`, `falling, ${unit}`, `width, ${unit}`, '% of span'].map(head => h('th', {scope: 'col', class: 'number'}, head)), again && h('th', {scope: 'col'}, h('span', {class: 'visually-hidden'}, 'again')))),
+		h('caption', {class: 'muted small'}, [`Dead band, ${unit}`, band.shown_limit && `at most ${shown(band.shown_limit)} of the input\u2019s span`].filter(Boolean).join(', ')),
+		h('thead', {}, h('tr', {}, ['at', 'rising', 'falling', '% of span'].map(head => h('th', {scope: 'col', class: 'number'}, head)), again && h('th', {scope: 'col'}, h('span', {class: 'visually-hidden'}, 'again')))),
 		h('tbody', {}, band.places.map((/** @type {any} */ place, /** @type {number} */ at) => h('tr', {}, h('th', {scope: 'row', class: 'number'}, bare(place.shown_set, unit)),
-			number(place.shown_rising, unit), number(place.shown_falling, unit), number(place.shown, unit),
-			h('td', {class: 'number'}, place.value === null ? '\u2013' : [place.verdict !== 'not_judged' && mark(place.verdict), ' ', bare(place.shown_percent, '%'),
-				place.verdict !== 'not_judged' && h('span', {class: 'visually-hidden'}, ` ${t(`verdict.${place.verdict}`)}`)]),
+			number(place.shown_rising, unit), number(place.shown_falling, unit),
+			h('td', {class: 'number'}, place.value === null ? '\u2013' : h('span', {class: 'rung-in'}, place.verdict !== 'not_judged' && mark(place.verdict), bare(place.shown_percent, '%'),
+				place.verdict !== 'not_judged' && h('span', {class: 'visually-hidden'}, ` ${t(`verdict.${place.verdict}`)}`))),
 			again && h('td', {}, place.value !== null && h('button', {type: 'button', class: 'quiet', 'data-key': `again-${at}`, onclick: () => again(at)}, 'Again', h('span', {class: 'visually-hidden'}, ` at ${shown(place.shown_set)}`))))))));
 }

@@ -93,7 +93,7 @@ export function pointsPhase(kind, doing, chart) {
 
 /** @param {any} record @param {any} run @param {any[]} points @param {(() => void)|null} undo */
 function finished(record, run, points, undo) {
-	const back = undo && h('button', {type: 'button', class: 'big', 'data-key': 'undo', onclick: undo}, icon('back'), 'Undo last');
+	const back = undo && h('button', {type: 'button', class: 'big', 'data-key': 'undo', onclick: undo}, icon('back'), run.dead_band ? 'Undo last point' : 'Undo last');
 
 	if (!run.summary || points.some(point => point.reading?.unsent))
 		return h('section', {class: 'raised entry finished'}, h('h2', {}, run.switch ? 'All readings are taken' : 'All points are read'),
