@@ -230,11 +230,11 @@ static void set_all(struct page *p, const struct certificate *c, double *air)
 
 /* Measures when *pages is 0, and sets it; draws otherwise. A page more or less than measured would make "page n of N" lie. */
 static enum status render(const struct certificate *c, int *pages, double *air, const struct document_facts *facts,
-			  struct heights *heights, char **bytes, size_t *size, struct err *err)
+			  char **bytes, size_t *size, struct err *err)
 {
 	struct page p;
 
-	page_open(&p, c->options->paper, *pages, facts, heights, frame, c, err);
+	page_open(&p, c->options->paper, *pages, facts, frame, c, err);
 	if (!p.rc)
 		set_all(&p, c, air);
 	if (!p.rc && *pages > 0 && p.number != *pages)
@@ -251,7 +251,6 @@ enum status certificate_pdf(const struct record *r, const struct certificate_opt
 	const struct certificate c = {r, options, &w};
 	struct document_facts facts = {
 		.author = options->plant_name, .creator = options->program, .at = r->certificate_at};
-	struct heights heights = {0};
 	double air = AIR_LEAST;
 	int pages = 0;
 	enum status rc;
@@ -262,9 +261,9 @@ enum status certificate_pdf(const struct record *r, const struct certificate_opt
 		return err_set(err, CONFLICT, "", "a certificate is drawn only once it has a number");
 	facts.title = words_say(&w, "Calibration certificate %s", r->certificate_number);
 	facts.subject = words_joined(&w, r->instrument.tag, " ", r->instrument.service);
-	rc = render(&c, &pages, &air, NULL, &heights, NULL, NULL, err);
+	rc = render(&c, &pages, &air, NULL, NULL, NULL, err);
 	if (!rc)
-		rc = render(&c, &pages, &air, &facts, &heights, bytes, size, err);
+		rc = render(&c, &pages, &air, &facts, bytes, size, err);
 	if (!rc && w.failed) {
 		free(*bytes);
 		*bytes = NULL;

@@ -1,20 +1,18 @@
-/* Pages and text. What cairo and pango must be told so that a file is the same each time, and honest, is here. */
+/* Pages and text. What cairo must be told so that a file is the same each time is here. */
 #include "page.h"
 
 #include <cairo-pdf.h>
-#include <hb.h>
 #include <pango/pangocairo.h>
 #include <stdlib.h>
 #include <string.h>
 #include "base/time.h"
-#include "fonts.h"
+#include "typeset.h"
 
 #define A4_WIDTH       595.276
 #define A4_HEIGHT      841.89
 #define LETTER_WIDTH   612.0
 #define LETTER_HEIGHT  792.0
 #define MARGIN	       57.0	   /* 20 mm left and right */
-#define LINE_SPACING   1.1	   /* of the typeface's own 1.16 em */
 #define SIZE_MAX_BYTES (64u << 20) /* far above the largest record */
 
 const struct style STYLE_TITLE = {21, false, INK_TEXT}, STYLE_NAME = {11.5, true, INK_TEXT},
@@ -65,34 +63,6 @@ static void describe(struct page *p, const struct document_facts *facts)
 	cairo_pdf_surface_set_metadata(p->surface, CAIRO_PDF_METADATA_MOD_DATE, seconds);
 }
 
-/* Metrics of the outlines themselves, not of some screen; no ligatures, because they break text that is copied or read aloud. */
-static void open_text(struct page *p, PangoFontMap *map)
-{
-	cairo_font_options_t *options = cairo_font_options_create();
-	PangoAttrList *attributes = pango_attr_list_new();
-
-	cairo_font_options_set_hint_style(options, CAIRO_HINT_STYLE_NONE);
-	cairo_font_options_set_hint_metrics(options, CAIRO_HINT_METRICS_OFF);
-	p->context = pango_font_map_create_context(map);
-	pango_cairo_context_set_font_options(p->context, options);
-	pango_cairo_context_set_resolution(p->context, 72);
-	pango_context_set_language(p->context, pango_language_from_string("en"));
-	pango_context_set_base_dir(p->context, PANGO_DIRECTION_LTR);
-	pango_context_set_round_glyph_positions(p->context, FALSE);
-	p->layout = pango_layout_new(p->context);
-	pango_layout_set_wrap(p->layout, PANGO_WRAP_WORD_CHAR);
-	pango_layout_set_line_spacing(p->layout, (float)LINE_SPACING);
-	pango_attr_list_insert(attributes, pango_attr_font_features_new("liga=0, clig=0, dlig=0, tnum=1"));
-	pango_layout_set_attributes(p->layout, attributes);
-	pango_attr_list_unref(attributes);
-	cairo_font_options_destroy(options);
-	for (int bold = 0; bold < 2; bold++) {
-		p->font[bold] = pango_font_description_new();
-		pango_font_description_set_family_static(p->font[bold], FONT_FAMILY);
-		pango_font_description_set_weight(p->font[bold], bold ? PANGO_WEIGHT_BOLD : PANGO_WEIGHT_NORMAL);
-	}
-}
-
 static void begin_page(struct page *p)
 {
 	p->number++;
@@ -103,20 +73,14 @@ static void begin_page(struct page *p)
 }
 
 static void open_page(struct page *p, double width, double height, double margin, int total,
-		      const struct document_facts *facts, struct heights *heights,
-		      void (*frame)(struct page *p, const void *context), const void *context, struct err *err)
+		      const struct document_facts *facts, void (*frame)(struct page *p, const void *context),
+		      const void *context, struct err *err)
 {
-	PangoFontMap *map;
-
-	*p = (struct page){.heights = heights, .frame = frame, .frame_context = context, .total = total, .err = err};
+	*p = (struct page){.frame = frame, .frame_context = context, .total = total, .err = err};
 	p->width = width;
 	p->height = height;
 	p->left = margin;
 	p->right = p->width - margin;
-	p->rc = fonts_get(&map, err);
-	if (p->rc)
-		return;
-	open_text(p, map);
 	if (total > 0) {
 		p->surface = cairo_pdf_surface_create_for_stream(take_bytes, p, p->width, p->height);
 		cairo_pdf_surface_restrict_to_version(p->surface, CAIRO_PDF_VERSION_1_5);
@@ -127,19 +91,19 @@ static void open_page(struct page *p, double width, double height, double margin
 	begin_page(p);
 }
 
-void page_open(struct page *p, enum paper paper, int total, const struct document_facts *facts, struct heights *heights,
+void page_open(struct page *p, enum paper paper, int total, const struct document_facts *facts,
 	       void (*frame)(struct page *p, const void *context), const void *context, struct err *err)
 {
 	bool letter = paper == PAPER_LETTER;
 
-	open_page(p, letter ? LETTER_WIDTH : A4_WIDTH, letter ? LETTER_HEIGHT : A4_HEIGHT, MARGIN, total, facts,
-		  heights, frame, context, err);
+	open_page(p, letter ? LETTER_WIDTH : A4_WIDTH, letter ? LETTER_HEIGHT : A4_HEIGHT, MARGIN, total, facts, frame,
+		  context, err);
 }
 
 void page_open_size(struct page *p, double width, double height, int total, const struct document_facts *facts,
 		    void (*frame)(struct page *p, const void *context), const void *context, struct err *err)
 {
-	open_page(p, width, height, 0, total, facts, NULL, frame, context, err);
+	open_page(p, width, height, 0, total, facts, frame, context, err);
 }
 
 enum status page_close(struct page *p, char **bytes, size_t *size)
@@ -159,12 +123,6 @@ enum status page_close(struct page *p, char **bytes, size_t *size)
 		} else {
 			free(p->bytes);
 		}
-	}
-	if (p->layout) {
-		g_object_unref(p->layout);
-		g_object_unref(p->context);
-		pango_font_description_free(p->font[0]);
-		pango_font_description_free(p->font[1]);
 	}
 	return p->rc;
 }
@@ -226,110 +184,47 @@ void page_need(struct page *p, double height)
 		page_break(p);
 }
 
-/* The first character of the layout that neither font has; 0 when pango does not say. */
-static unsigned int missing_character(PangoLayout *layout)
+/* NULL when there is nothing to set, or after a failure. width <= 0: one line, however long. */
+static const struct typeset *set_text(struct page *p, double width, enum align align, const struct style *style,
+				      const char *text)
 {
-	for (GSList *line = pango_layout_get_lines_readonly(layout); line; line = line->next)
-		for (GSList *run = ((PangoLayoutLine *)line->data)->runs; run; run = run->next) {
-			const PangoGlyphString *glyphs = ((PangoGlyphItem *)run->data)->glyphs;
+	static const PangoAlignment alignment[] = {[ALIGN_LEFT] = PANGO_ALIGN_LEFT,
+						   [ALIGN_CENTRE] = PANGO_ALIGN_CENTER,
+						   [ALIGN_RIGHT] = PANGO_ALIGN_RIGHT};
+	const struct typeset *set = NULL;
 
-			for (int i = 0; i < glyphs->num_glyphs; i++)
-				if (glyphs->glyphs[i].glyph & PANGO_GLYPH_UNKNOWN_FLAG)
-					return glyphs->glyphs[i].glyph & ~(unsigned int)PANGO_GLYPH_UNKNOWN_FLAG;
-		}
-	return 0;
-}
-
-/* A box in place of a character would be a certificate that says something else than its record: it is refused. */
-static void refuse_missing(struct page *p, const char *text)
-{
-	unsigned int c;
-
-	if (p->rc || pango_layout_get_unknown_glyphs_count(p->layout) == 0)
-		return;
-	c = missing_character(p->layout);
-	p->rc = err_set(
-		p->err, INVALID, "", "the certificate's typeface has no character U+%04X, which stands in \"%.*s\"", c,
-		(int)(g_utf8_strlen(text, -1) > 60 ? g_utf8_offset_to_pointer(text, 60) - text : (long)strlen(text)),
-		text);
-}
-
-/* width <= 0: one line, however long. False when there is nothing to set. */
-static bool set_text(struct page *p, double width, enum align align, const struct style *style, const char *text)
-{
 	if (!text || !*text || p->rc)
-		return false;
-	if (!g_utf8_validate(text, -1, NULL)) {
-		p->rc = err_set(p->err, INVALID, "", "the record holds text that is not UTF-8");
-		return false;
-	}
-	pango_font_description_set_absolute_size(p->font[style->bold], style->size * PANGO_SCALE);
-	pango_layout_set_font_description(p->layout, p->font[style->bold]);
-	pango_layout_set_width(p->layout, width > 0 ? (int)(width * PANGO_SCALE) : -1);
-	pango_layout_set_alignment(p->layout, align == ALIGN_LEFT   ? PANGO_ALIGN_LEFT :
-					      align == ALIGN_CENTRE ? PANGO_ALIGN_CENTER :
-								      PANGO_ALIGN_RIGHT);
-	pango_layout_set_text(p->layout, text, -1);
-	refuse_missing(p, text);
-	return !p->rc;
+		return NULL;
+	p->rc = typeset(text, style->size, style->bold, width, alignment[align], &set, p->err);
+	return set;
 }
 
-/*
- * Where a line is wrapped pango leaves the space out, cairo then writes the space as text without a glyph, and readers of
- * the structure (poppler) lose the rest of the paragraph: the space is put back, at the end of its line.
- */
-static void keep_spaces(struct page *p)
+static void show(struct page *p, double x, double y, const struct style *style, PangoLayout *layout)
 {
-	int lines = pango_layout_get_line_count(p->layout);
-
-	for (int i = 0; i + 1 < lines; i++) {
-		GSList *run = g_slist_last(pango_layout_get_line_readonly(p->layout, i)->runs);
-		PangoGlyphItem *item = run ? run->data : NULL;
-		int n = item ? item->glyphs->num_glyphs : 0;
-		hb_codepoint_t space;
-
-		if (n > 0 && item->glyphs->glyphs[n - 1].glyph == PANGO_GLYPH_EMPTY &&
-		    hb_font_get_nominal_glyph(pango_font_get_hb_font(item->item->analysis.font), ' ', &space))
-			item->glyphs->glyphs[n - 1].glyph = space;
-	}
-}
-
-static double layout_height(const struct page *p)
-{
-	PangoRectangle logical;
-
-	pango_layout_get_extents(p->layout, NULL, &logical);
-	return (double)logical.height / PANGO_SCALE;
-}
-
-static double layout_width(const struct page *p)
-{
-	PangoRectangle logical;
-
-	pango_layout_get_extents(p->layout, NULL, &logical);
-	return (double)logical.width / PANGO_SCALE;
+	page_ink(p, style->ink);
+	cairo_move_to(p->cr, x, y);
+	pango_cairo_show_layout(p->cr, layout);
+	cairo_new_path(p->cr); /* pango leaves the current point behind, and the next line would start there */
 }
 
 double page_text(struct page *p, double x, double y, double width, enum align align, const struct style *style,
 		 const char *text)
 {
+	const struct typeset *set;
 	bool paragraph;
 
 	if (!p->cr)
 		return page_text_height(p, width, style, text);
-	if (!set_text(p, width, align, style, text))
+	set = set_text(p, width, align, style, text);
+	if (!set)
 		return 0;
 	paragraph = opens_paragraph(p);
 	if (paragraph)
 		page_tag(p, "P");
-	keep_spaces(p);
-	page_ink(p, style->ink);
-	cairo_move_to(p->cr, x, y);
-	pango_cairo_show_layout(p->cr, p->layout);
-	cairo_new_path(p->cr); /* pango leaves the current point behind, and the next line would start there */
+	show(p, x, y, style, set->layout);
 	if (paragraph)
 		page_untag(p, "P");
-	return layout_height(p);
+	return set->height;
 }
 
 double page_text_as(struct page *p, const char *tag, double x, double y, double width, enum align align,
@@ -343,46 +238,18 @@ double page_text_as(struct page *p, const char *tag, double x, double y, double 
 	return h;
 }
 
-/* FNV-1a, 64 bits: one wrong height among the few hundred texts of a certificate has a chance of 1 in 10^14. */
-static uint64_t hash_bytes(uint64_t hash, const void *bytes, size_t n)
-{
-	const unsigned char *b = bytes;
-
-	for (size_t i = 0; i < n; i++)
-		hash = (hash ^ b[i]) * 0x100000001b3u;
-	return hash;
-}
-
-static uint64_t hash_text(double width, const struct style *style, const char *text)
-{
-	uint64_t hash = hash_bytes(0xcbf29ce484222325u, text, strlen(text));
-
-	hash = hash_bytes(hash, &width, sizeof width);
-	hash = hash_bytes(hash, &style->size, sizeof style->size);
-	return hash_bytes(hash, &style->bold, sizeof style->bold) | 1; /* never 0 */
-}
-
 double page_text_height(struct page *p, double width, const struct style *style, const char *text)
 {
-	uint64_t hash;
-	size_t slot;
+	const struct typeset *set = set_text(p, width, ALIGN_LEFT, style, text);
 
-	if (!text || !*text || p->rc)
-		return 0;
-	hash = hash_text(width, style, text);
-	slot = (size_t)(hash >> 32) % HEIGHTS_MAX;
-	if (p->heights->at[slot].hash == hash)
-		return p->heights->at[slot].height;
-	if (!set_text(p, width, ALIGN_LEFT, style, text))
-		return 0;
-	p->heights->at[slot].hash = hash;
-	p->heights->at[slot].height = layout_height(p);
-	return p->heights->at[slot].height;
+	return set ? set->height : 0;
 }
 
 double page_text_width(struct page *p, const struct style *style, const char *text)
 {
-	return set_text(p, 0, ALIGN_LEFT, style, text) ? layout_width(p) : 0;
+	const struct typeset *set = set_text(p, 0, ALIGN_LEFT, style, text);
+
+	return set ? set->width : 0;
 }
 
 static const struct measures *measures(struct page *p, const struct style *style)
@@ -408,25 +275,30 @@ double page_line_height(struct page *p, const struct style *style)
 }
 
 /* x of the decimal point within the layout; its width when there is none. */
-static double point_offset(struct page *p, const char *text)
+static double point_offset(const struct typeset *set, const char *text)
 {
 	const char *point = strchr(text, '.');
 	PangoRectangle at;
 
 	if (!point)
-		return layout_width(p);
-	pango_layout_index_to_pos(p->layout, (int)(point - text), &at);
+		return set->width;
+	pango_layout_index_to_pos(set->layout, (int)(point - text), &at);
 	return (double)at.x / PANGO_SCALE;
 }
 
+/* A table has hundreds of numbers, no two alike: where it can, typeset puts them together from their digits. */
 void page_number(struct page *p, double x, double y, const struct style *style, const char *text)
 {
-	if (!p->cr || !set_text(p, 0, ALIGN_LEFT, style, text))
+	const struct typeset *set;
+
+	if (!p->cr || p->rc || !text || !*text)
 		return;
 	page_ink(p, style->ink);
-	cairo_move_to(p->cr, x - point_offset(p, text), y);
-	pango_cairo_show_layout(p->cr, p->layout);
-	cairo_new_path(p->cr);
+	if (typeset_figures(p->cr, text, style->size, style->bold, x, y))
+		return;
+	set = set_text(p, 0, ALIGN_LEFT, style, text);
+	if (set)
+		show(p, x - point_offset(set, text), y, style, set->layout);
 }
 
 /* Figures are as wide as one another, so few texts need to be set: a table has hundreds of numbers. */
@@ -452,12 +324,13 @@ void page_number_width(const struct figures *f, const char *text, double *before
 	}
 }
 
-/* The layout is used up by header and footer at a page break, so it is set again and read on from the same line. */
+/* What is set is the thread's only until header and footer are set at a page break: then it is set again. */
 void page_flow(struct page *p, double x, double width, const struct style *style, const char *text)
 {
-	int lines = set_text(p, width, ALIGN_LEFT, style, text) ? pango_layout_get_line_count(p->layout) : 0;
-	double step = lines > 0 ? layout_height(p) / lines : 0,
-	       ascent = lines > 0 ? (double)pango_layout_get_baseline(p->layout) / PANGO_SCALE : 0;
+	const struct typeset *set = set_text(p, width, ALIGN_LEFT, style, text);
+	int lines = set ? pango_layout_get_line_count(set->layout) : 0;
+	double step = lines > 0 ? set->height / lines : 0,
+	       ascent = lines > 0 ? (double)pango_layout_get_baseline(set->layout) / PANGO_SCALE : 0;
 	bool own = opens_paragraph(p);
 
 	if (own)
@@ -467,14 +340,14 @@ void page_flow(struct page *p, double x, double width, const struct style *style
 			page_untag(p, "P");
 			page_break(p);
 			page_tag(p, "P");
-			if (!set_text(p, width, ALIGN_LEFT, style, text))
+			set = set_text(p, width, ALIGN_LEFT, style, text);
+			if (!set)
 				break;
 		}
 		if (p->cr) {
-			keep_spaces(p);
 			page_ink(p, style->ink);
 			cairo_move_to(p->cr, x, p->y + ascent);
-			pango_cairo_show_layout_line(p->cr, pango_layout_get_line_readonly(p->layout, i));
+			pango_cairo_show_layout_line(p->cr, pango_layout_get_line_readonly(set->layout, i));
 			cairo_new_path(p->cr);
 		}
 		p->y += step;

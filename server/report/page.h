@@ -46,22 +46,10 @@ struct measures {
 };
 
 #define MEASURES_MAX 24
-#define HEIGHTS_MAX  512
-
-/* Heights of texts that were set before, by a hash of text, style and width; 0 is an empty place. Zeroed, it is empty. */
-struct heights {
-	struct {
-		uint64_t hash;
-		double height;
-	} at[HEIGHTS_MAX];
-};
 
 struct page {
 	cairo_t *cr; /* NULL while measuring */
 	cairo_surface_t *surface;
-	PangoContext *context;
-	PangoLayout *layout; /* one, set anew for every text */
-	PangoFontDescription *font[2];
 	double width, height;
 	double left, right, top, bottom;		    /* what the text may fill */
 	double y;					    /* next free line */
@@ -72,7 +60,6 @@ struct page {
 	double foot; /* height of the footer, kept by frame from page to page */
 	struct measures measures[MEASURES_MAX];
 	size_t n_measures;
-	struct heights *heights; /* shared by both passes: much of a text is asked for its height more than once */
 	int leaf;     /* > 0 within a tag that holds content itself, so that text opens no paragraph of its own */
 	bool outside; /* what is set now is left out of the reading order: header, footer, a repeated head */
 	char *bytes;
@@ -82,9 +69,9 @@ struct page {
 };
 
 /* total 0: measure. facts may be NULL while measuring. After a failure page_close is still called. */
-void page_open(struct page *p, enum paper paper, int total, const struct document_facts *facts, struct heights *heights,
+void page_open(struct page *p, enum paper paper, int total, const struct document_facts *facts,
 	       void (*frame)(struct page *p, const void *context), const void *context, struct err *err);
-/* The same on paper of any size, in points, with no margin; page_text_height is not asked there. */
+/* The same on paper of any size, in points, with no margin. */
 void page_open_size(struct page *p, double width, double height, int total, const struct document_facts *facts,
 		    void (*frame)(struct page *p, const void *context), const void *context, struct err *err);
 /* Finishes the last page. Drawing: bytes is malloc'ed and becomes the caller's; measuring: bytes and size are not touched. */
