@@ -270,12 +270,12 @@ static size_t figure_at(const char *text)
 static void read_alphabet(struct alphabet *a)
 {
 	for (size_t i = 0; i < FIGURES; i++) {
-		const struct typeset *set;
+		const struct typeset *set = NULL;
 		const PangoLayoutLine *line;
 		const PangoGlyphItem *item;
 		struct err err;
 
-		if (typeset(figure_text[i], a->size, a->bold, 0, PANGO_ALIGN_LEFT, &set, &err))
+		if (typeset(figure_text[i], a->size, a->bold, 0, PANGO_ALIGN_LEFT, &set, &err) || !set)
 			return;
 		line = pango_layout_get_line_readonly(set->layout, 0);
 		item = line && line->runs ? line->runs->data : NULL;
