@@ -2,6 +2,7 @@
 #include "api/api.h"
 #include "api/handlers.h"
 
+#include "base/log.h"
 #include "domain/record_sign.h"
 #include "record_reply.h"
 
@@ -70,6 +71,14 @@ enum status api_record_void(struct request *req, struct reply *reply)
 	return record_reply_after(reply, 200, rc);
 }
 
+/* A device that gives no signature, a file that cannot be read: who issues must hear which, for nobody else can have it mended. */
+static enum status say_failure(const struct request *req, struct reply *reply)
+{
+	log_error("issuing the certificate of %s: %s", req->params[0], reply->err.message);
+	reply->err.status = BUSY;
+	return BUSY;
+}
+
 /* Drawing and sealing happen outside the writer, so the route is plain. */
 enum status api_record_issue(struct request *req, struct reply *reply)
 {
@@ -78,6 +87,8 @@ enum status api_record_issue(struct request *req, struct reply *reply)
 
 	if (!rc)
 		rc = issuer_issue(app->issuer, app->store, api_actor(req), req->params[0], &reply->err);
+	if (rc == FAILED)
+		return say_failure(req, reply);
 	if (rc)
 		return rc;
 	reply->http_status = 201;

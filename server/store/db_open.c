@@ -26,7 +26,7 @@ enum status db_failure(int result, const char *message, struct err *err)
 	case SQLITE_NOMEM:
 		return err_set(err, NO_MEMORY, "", "out of memory");
 	case SQLITE_FULL:
-		return err_set(err, FAILED, "", "the disk is full");
+		return err_set(err, BUSY, "", "the disk is full: nothing was written; make room, then try again");
 	case SQLITE_NOTADB:
 		return err_set(err, CONFLICT, "", "the file is no database, or is damaged");
 	default:

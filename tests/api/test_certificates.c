@@ -277,6 +277,38 @@ static void a_character_that_cannot_be_printed_issues_nothing_and_is_named(void 
 	assert_int_equal(fixture_sql_int(p->f, "SELECT count(*) FROM certificate"), 1); /* no number was lost */
 }
 
+/* PRAGMA max_page_count: 1 means no more than the file takes now (sqlite.org/pragma.html). */
+static enum status limit_file(struct db *db, void *context, struct err *err)
+{
+	const bool *full = context;
+	struct stmt *q = *full ? db_stmt(db, "PRAGMA max_page_count = 1") :
+				 db_stmt(db, "PRAGMA max_page_count = 1000000");
+	enum status rc = stmt_step(q, err);
+
+	stmt_done(q);
+	return rc;
+}
+
+static void a_full_disk_issues_nothing_and_with_room_all_goes_on(void **state)
+{
+	struct plant *p = *state;
+	struct err err = {0};
+	bool full = true;
+
+	perform(p, 0);
+	review(p);
+	assert_int_equal(store_write(p->f->app.store, limit_file, &full, &err), OK);
+	expect_still_reviewed(p, 503, "the disk is full");
+	expect_still_reviewed(p, 503, "the disk is full");
+	assert_int_equal(fixture_sql_int(p->f, "SELECT count(*) FROM certificate_file"), 0);
+	full = false;
+	assert_int_equal(store_write(p->f->app.store, limit_file, &full, &err), OK);
+	assert_int_equal(issue(p), 201);
+	assert_int_equal(fixture_sql_int(p->f, "SELECT count(*) FROM certificate"), 1); /* no number was lost */
+	assert_int_equal(record_ask(p, "GET", "/certificate.pdf", NULL), 200);
+	assert_true(judged(p).trusted);
+}
+
 static void a_time_stamp_authority_that_does_not_answer_issues_nothing(void **state)
 {
 	struct plant *p = *state;
@@ -427,6 +459,7 @@ int main(void)
 		T(without_its_key_nothing_is_issued_and_with_it_all_goes_on),
 		T(an_expired_seal_issues_nothing),
 		T(a_character_that_cannot_be_printed_issues_nothing_and_is_named),
+		T(a_full_disk_issues_nothing_and_with_room_all_goes_on),
 		T(a_time_stamp_authority_that_does_not_answer_issues_nothing),
 		T(a_plant_without_a_seal_says_so_on_each_certificate),
 		T(where_the_plant_asks_for_it_a_third_person_approves_first),
