@@ -7,3 +7,6 @@ endforeach()
 # docs/worked-example.md, run as it stands against a demo plant; needs curl, jq and poppler-utils.
 add_test(NAME api/worked_example COMMAND ${CMAKE_CURRENT_LIST_DIR}/worked_example.sh $<TARGET_FILE:loopledger>
 	${PROJECT_SOURCE_DIR}/docs/worked-example.md)
+
+# Keys of a company and of a device, time stamps, and each of them failing; needs openssl, softhsm2, node and poppler-utils.
+add_test(NAME api/sealing COMMAND ${CMAKE_CURRENT_LIST_DIR}/sealing.sh $<TARGET_FILE:loopledger>)
