@@ -51,7 +51,15 @@ struct switch_summary {
 bool switch_evaluate(const struct switch_spec *s, const struct actuation *actuations, size_t n,
 		     struct judged_actuation *out, struct switch_summary *sum);
 
-/* The same with what the data sheet says taken over; the rest of *s stays. */
+/* The verdict on where it went back: the worse of those on reset point and dead band. */
+enum verdict switch_back_verdict(const struct judged_actuation *j);
+
+/* Decimals of errors and dead bands: those of the tolerance, at least `decimals`, and enough for each amount to be seen on the side of
+ * its limits that its verdict says. */
+int switch_error_decimals(const struct switch_spec *s, const struct judged_actuation *judged, size_t n,
+			  const struct switch_summary *sum, int decimals);
+
+/* Takes over into *s what the data sheet says; the rest of it stays. */
 void switch_points_take(const struct switch_points *p, struct switch_spec *s);
 
 /*

@@ -66,6 +66,8 @@ bool record_is_switch(const struct record *r);
 void record_switch_at_input(struct frozen_instrument *i);
 /* Makes run->switched, once its points are laid out. */
 enum status record_switch_begin(const struct record *r, struct record_run *run, struct arena *a, struct err *err);
+/* The verdict on one of its points, which has been read, by what has acted so far. */
+enum verdict record_switch_verdict_on(struct record_run *run, size_t point);
 void record_switch_judge(const struct record *r, struct record_run *run);
 
 /* record_dead_band.c: what a points step may ask for beside its points. */

@@ -98,10 +98,7 @@ static enum status must_make_sense(const struct record *r, const struct stored_r
 	return rc;
 }
 
-/* The server judges by itself; a tablet whose core says otherwise is a bug that must not stay hidden: it goes to the log and into
- * the ledger, and the record shows both verdicts. Returns the server's verdict where the two differ, else NULL. */
-static const char *differing_verdict(const struct record *r, const struct record_run *run,
-				     const struct stored_reading *row)
+static enum verdict verdict_on(const struct record *r, const struct record_run *run, const struct reading *one)
 {
 	const struct frozen_instrument *i = &r->instrument;
 	struct test_setup setup = {.input = i->input,
@@ -110,22 +107,36 @@ static const char *differing_verdict(const struct record *r, const struct record
 				   .tolerance = *run->tolerance,
 				   .decision = r->procedure.decision,
 				   .error_at = procedure_judged_step(&r->procedure)->error_at};
-	struct reading one = run->points[row->point].reading;
 	struct judged_reading judged;
 	struct evaluation sum;
 
-	if (!row->client_verdict || run->switched)
+	evaluate(&setup, one, 1, &judged, &sum);
+	return judged.verdict;
+}
+
+/* The server judges by itself; a tablet whose core says otherwise is a bug that must not stay hidden: it goes to the log and into
+ * the ledger, and the record shows both verdicts. Returns the server's verdict where the two differ, else NULL. */
+static const char *differing_verdict(const struct record *r, const struct record_run *run,
+				     const struct stored_reading *row)
+{
+	struct record_run with = *run; /* as it will be */
+	struct record_point *p = &with.points[row->point], before = *p;
+	enum verdict verdict;
+
+	if (!row->client_verdict)
 		return NULL;
-	one.applied = row->applied;
-	one.observed = row->observed;
-	one.u = record_uncertainty_at(r, row->applied, decimals_of_text(row->applied_text),
-				      decimals_of_text(row->observed_text));
-	evaluate(&setup, &one, 1, &judged, &sum);
-	if (!strcmp(verdict_word(judged.verdict), row->client_verdict))
+	p->reading.applied = row->applied;
+	p->reading.observed = row->observed;
+	p->reading.u = record_uncertainty_at(r, row->applied, decimals_of_text(row->applied_text),
+					     decimals_of_text(row->observed_text));
+	p->read = true;
+	verdict = run->switched ? record_switch_verdict_on(&with, (size_t)row->point) : verdict_on(r, run, &p->reading);
+	*p = before;
+	if (!strcmp(verdict_word(verdict), row->client_verdict))
 		return NULL;
 	log_error("record %s point %d: the tablet's core says %s, the server's %s", r->number, row->point,
-		  row->client_verdict, verdict_word(judged.verdict));
-	return verdict_word(judged.verdict);
+		  row->client_verdict, verdict_word(verdict));
+	return verdict_word(verdict);
 }
 
 /* verdict: the server's, where it differs from the tablet's; else NULL, and neither is told. */

@@ -65,13 +65,6 @@ static void take_actuations(struct record_run *run)
 	}
 }
 
-static enum verdict worse(enum verdict a, enum verdict b)
-{
-	if (a == VERDICT_NOT_JUDGED || b == VERDICT_NOT_JUDGED)
-		return a == VERDICT_NOT_JUDGED ? b : a;
-	return a > b ? a : b;
-}
-
 static void spread(const struct switch_spec *s, double expected, double error, struct limits l, enum verdict v,
 		   struct judged_reading *out)
 {
@@ -100,7 +93,7 @@ static void spread_over_points(const struct record *r, struct record_run *run)
 		if (!s->reads_reset)
 			continue;
 		spread(&s->spec, s->spec.reset_point, j->reset_error, has_reset ? s->sum.reset_limits : none,
-		       worse(j->reset_verdict, j->dead_band_verdict), &p[1].judged);
+		       switch_back_verdict(j), &p[1].judged);
 		if (!has_reset)
 			p[1].allowed = step_allowed_reset(&r->instrument.switch_points, s->actuations[i].set);
 	}
@@ -165,28 +158,27 @@ static void diagnose_run(const struct record *r, struct record_run *run)
 	d->predicted_max_error = s->diagnosis.remaining / fabs(range_span(s->spec.input)) * 100;
 }
 
-/* Each of the three amounts of an actuation is seen on the side of its limits that its verdict says. */
-static int error_decimals(const struct record *r, const struct record_run *run)
-{
-	const struct record_switch *s = run->switched;
-	int decimals = tolerance_error_decimals(run->tolerance, r->instrument.input, r->input_decimals);
-
-	for (size_t i = 0; i < s->n; i++) {
-		const struct judged_actuation *j = &s->judged[i];
-
-		decimals = verdict_decimals(j->set_error, s->sum.limits, j->set_verdict, decimals);
-		decimals = verdict_decimals(j->reset_error, s->sum.reset_limits, j->reset_verdict, decimals);
-		decimals = verdict_decimals(j->dead_band, s->spec.dead_band, j->dead_band_verdict, decimals);
-	}
-	return decimals;
-}
-
 struct switch_manner record_switch_manner(const struct record *r, const struct record_run *run)
 {
-	return (struct switch_manner){.spec = &run->switched->spec,
-				      .unit = r->instrument.input_unit,
-				      .decimals = r->input_decimals,
-				      .error_decimals = error_decimals(r, run)};
+	const struct record_switch *s = run->switched;
+
+	return (struct switch_manner){
+		.spec = &s->spec,
+		.unit = r->instrument.input_unit,
+		.decimals = r->input_decimals,
+		.error_decimals = switch_error_decimals(&s->spec, s->judged, s->n, &s->sum, r->input_decimals)};
+}
+
+enum verdict record_switch_verdict_on(struct record_run *run, size_t point)
+{
+	struct record_switch *s = run->switched;
+	size_t i = point / (size_t)s->per_cycle;
+
+	take_actuations(run);
+	if (i >= s->n || !switch_evaluate(&s->spec, s->actuations, s->n, s->judged, &s->sum))
+		return VERDICT_NOT_JUDGED;
+	return run->points[point].at.direction == s->spec.acts_on ? s->judged[i].set_verdict :
+								    switch_back_verdict(&s->judged[i]);
 }
 
 void record_switch_judge(const struct record *r, struct record_run *run)

@@ -102,6 +102,28 @@ bool switch_evaluate(const struct switch_spec *s, const struct actuation *actuat
 	return true;
 }
 
+enum verdict switch_back_verdict(const struct judged_actuation *j)
+{
+	enum verdict v = j->reset_verdict;
+
+	worse(&v, j->dead_band_verdict);
+	return v;
+}
+
+int switch_error_decimals(const struct switch_spec *s, const struct judged_actuation *judged, size_t n,
+			  const struct switch_summary *sum, int decimals)
+{
+	decimals = tolerance_error_decimals(&s->tolerance, s->input, decimals);
+	for (size_t i = 0; i < n; i++) {
+		const struct judged_actuation *j = &judged[i];
+
+		decimals = verdict_decimals(j->set_error, sum->limits, j->set_verdict, decimals);
+		decimals = verdict_decimals(j->reset_error, sum->reset_limits, j->reset_verdict, decimals);
+		decimals = verdict_decimals(j->dead_band, s->dead_band, j->dead_band_verdict, decimals);
+	}
+	return decimals;
+}
+
 /* |error| against its limit on that side: 1 on the limit, infinite where no error is allowed, NaN without a limit. */
 static double ratio(double error, struct limits l)
 {

@@ -178,6 +178,37 @@ static void a_test_needs_a_set_point(void **state)
 	assert_int_equal(fixture_sql_int(p->f, "SELECT count(*) FROM test_record"), 0);
 }
 
+static cJSON *reading_said(struct plant *p, int point, const char *observed, const char *verdict)
+{
+	return callf(p->f, "POST", path_of("test-records", p->record, "/readings"),
+		     "{\"run\": \"as_found\", \"point\": %d, \"observed\": \"%s\", \"client_verdict\": \"%s\"}", point,
+		     observed, verdict);
+}
+
+/* 6.05 is inside 6 ± 0.10; 6.05 − 5.30 = 0.75, more than the 0.70 allowed; 6.11 is outside. */
+static void what_the_tablet_judged_otherwise_is_told_in_the_ledger(void **state)
+{
+	struct plant *p = *state;
+	cJSON *a;
+
+	open_test(p);
+	reading_said(p, 0, "6.05", "pass");
+	expect_status(p->f, 201);
+	reading_said(p, 1, "5.30", "fail");
+	expect_status(p->f, 201);
+	assert_int_equal(
+		fixture_sql_int(p->f, "SELECT count(*) FROM ledger_entry WHERE after_json LIKE '%client_verdict%'"), 0);
+	a = reading_said(p, 2, "6.11", "pass");
+	expect_status(p->f, 201);
+	assert_string_equal(text_at(a, "/runs/0/points/2/reading/verdict"), "fail");
+	assert_string_equal(text_at(a, "/runs/0/points/2/reading/client_verdict"), "pass");
+	assert_int_equal(
+		fixture_sql_int(
+			p->f, "SELECT count(*) FROM ledger_entry WHERE after_json LIKE '%\"client_verdict\":\"pass\"%'"
+			      " AND after_json LIKE '%\"verdict\":\"fail\"%'"),
+		1);
+}
+
 static void each_actuation_is_asked_for_in_turn_and_judged_at_once(void **state)
 {
 	struct plant *p = *state;
@@ -343,6 +374,7 @@ int main(void)
 		TEST(the_data_sheet_stands_in_the_register_and_is_frozen_with_the_test),
 		TEST(every_member_of_the_data_sheet_is_refused_by_its_pointer),
 		TEST(a_test_needs_a_set_point),
+		TEST(what_the_tablet_judged_otherwise_is_told_in_the_ledger),
 		TEST(each_actuation_is_asked_for_in_turn_and_judged_at_once),
 		TEST(the_newest_goes_by_an_undo_and_may_be_read_again),
 		TEST(what_no_switch_can_have_read_is_refused),

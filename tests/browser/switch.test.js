@@ -191,3 +191,32 @@ test('the lead chooses points by name, patterns from the top, and sees the order
 		await noViolations(page, 'points');
 	});
 });
+
+test('where a switch acted is judged at once while the server is away, and the server says the same later', async () => {
+	await plant.visit({person: 'ben', expect: /ERR_CONNECTION_REFUSED|ERR_FAILED|Failed to load resource/}, async page => {
+		const {token} = await api(page, '/session'), [instrument] = (await api(page, '/instruments?q=PSL-1114')).items, procedure = (await api(page, '/procedures')).items.find((/** @type {any} */ one) => one.code === 'PS-1');
+		const opened = await page.request.post('/api/v1/test-records', {data: {instrument_id: instrument.id, procedure_id: procedure.id}, headers: {'X-Session-Token': token}});
+		const {id} = await opened.json();
+		await open(page, `/run?id=${id}`);
+		await prepareSwitch(page);
+		await prove(page);
+		const {runs: [run]} = await api(page, `/test-records/${id}`);
+		const {set_point: set, acts_on: on, dead_band: band, limit_high: limit} = run.switch, way = on === 'rising' ? 1 : -1;
+		const inside = set + way * limit / 2, outside = set + way * limit * 2, back = inside - way * (band.low + band.high) / 2;
+		await plant.server.stop();
+		await actuate(page, [[inside.toFixed(4), back.toFixed(4)], [outside.toFixed(4)]]);
+		await page.getByText('3 readings are on this tablet, not yet on the server').waitFor();
+		assert.match(await page.locator('.run-verdict').innerText(), /^Acted at .* late, limit .*: outside\. On this tablet, not yet sent/);
+		assert.equal(await page.locator('.rung.held .mark.ok').count(), 2);
+		assert.equal(await page.locator('.rung.held .mark.bad').count(), 1);
+		const said = (await page.locator('.run-verdict').innerText()).replace(/\. On this tablet.*/, '');
+
+		await plant.restart();
+		const readings = async () => (await api(page, `/test-records/${id}`)).runs[0].points.map((/** @type {any} */ point) => point.reading).filter(Boolean);
+		await becomes(async () => (await readings()).length, 3);
+		const stored = await readings();
+		assert.deepEqual(stored.map((/** @type {any} */ reading) => reading.client_verdict), ['pass', 'pass', 'fail']);
+		assert.deepEqual(stored.map((/** @type {any} */ reading) => reading.verdict), ['pass', 'pass', 'fail']);
+		assert.equal(stored[2].sentence.replace(/\s/g, ' '), said.replace(/\s/g, ' '), 'the tablet said it in the same words');
+	});
+});

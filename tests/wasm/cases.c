@@ -476,6 +476,21 @@ static void ask_points(void)
 	finish(core_signal_state(ma));
 }
 
+/* Of one of the n actuations that have just been judged. */
+static void ask_words_on_switch(int n)
+{
+	int i = below(n), least = below(4), decimals = core_switch_decimals(n, least);
+	bool back = one_in(2);
+
+	begin("core_switch_decimals", 2, (double)n, (double)least);
+	finish(decimals);
+	begin("core_switch_sentence", 4, (double)i, (double)back, (double)least, (double)decimals);
+	core_switch_sentence(i, back, least, decimals);
+	expect_text();
+	begin("core_switch_back_verdict", 1, (double)i);
+	finish(core_switch_back_verdict(i));
+}
+
 static void ask_switch(void)
 {
 	int n = one_in(20) ? below(ACTUATIONS_MAX + 3) : 1 + below(5);
@@ -506,6 +521,8 @@ static void ask_switch(void)
 	if (judged)
 		expect(&x->switch_sum, sizeof x->switch_sum);
 	finish(judged);
+	if (judged)
+		ask_words_on_switch(n);
 }
 
 static void print_layout(void)

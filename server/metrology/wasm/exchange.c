@@ -87,6 +87,28 @@ bool core_switch(int n)
 	return n >= 0 && switch_evaluate(&x.spec, x.actuations, (size_t)n, x.judged_actuations, &x.switch_sum);
 }
 
+int core_switch_decimals(int n, int least)
+{
+	return switch_error_decimals(&x.spec, x.judged_actuations, (size_t)within(n, ACTUATIONS_MAX), &x.switch_sum,
+				     least);
+}
+
+void core_switch_sentence(int i, bool back, int decimals, int error_decimals)
+{
+	struct switch_manner m = {&x.spec, x.input_unit, decimals, error_decimals};
+
+	i = within(i, ACTUATIONS_MAX - 1);
+	if (back)
+		switch_reset_sentence(&m, &x.actuations[i], &x.judged_actuations[i], &x.switch_sum, x.text);
+	else
+		switch_set_sentence(&m, &x.actuations[i], &x.judged_actuations[i], &x.switch_sum, x.text);
+}
+
+int core_switch_back_verdict(int i)
+{
+	return (int)switch_back_verdict(&x.judged_actuations[within(i, ACTUATIONS_MAX - 1)]);
+}
+
 #ifdef CORE_WHOLE
 static void put_text(const char *from, char *to, int size)
 {

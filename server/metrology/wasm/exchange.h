@@ -19,7 +19,7 @@
 #include "metrology/unit.h"
 
 /* Raised when a function or a member's meaning changes; static/js/lib/metrology.js refuses another. */
-#define CORE_VERSION 2
+#define CORE_VERSION 3
 
 #define UNIT_TEXT_SIZE	64
 #define PERCENTAGES_MAX 100
@@ -92,6 +92,10 @@ EXPORTED int core_decimals_of_text(void);			  /* of text; -1 when it is no plain
 EXPORTED double core_round(double value, int decimals);
 
 EXPORTED bool core_switch(int n); /* spec, actuations[0..n) -> judged_actuations, switch_sum */
+EXPORTED int core_switch_decimals(int n, int least); /* of errors, by the n that were judged */
+/* Where actuations[i] acted, or went back, with its verdict -> text; input_unit, and decimals of points and errors. */
+EXPORTED void core_switch_sentence(int i, bool back, int decimals, int error_decimals);
+EXPORTED int core_switch_back_verdict(int i); /* enum verdict of judged_actuations[i] */
 
 #ifdef CORE_WHOLE
 /*

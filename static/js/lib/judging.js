@@ -25,15 +25,15 @@ function reference(record, role) {
 }
 
 /**
- * Null where this tablet cannot say: a switch, whose actuations are judged together, or a setup that gives nothing.
+ * Null where this tablet cannot say: a setup that gives nothing.
  *
  * @param {Core} core @param {any} record @param {any} run @param {any} point
  * @param {{applied?: string|null, observed: string}} typed plain decimals; without applied the set point
- * @param {{applied?: string|null, observed: string}[]} [before] what is typed and not yet sent, for the decimals it shows
+ * @param {{run?: string, point?: number, applied?: string|null, observed: string}[]} [before] what is typed and not yet sent, for the decimals it shows
  */
 export function judgeTyped(core, record, run, point, typed, before = []) {
 	if (run.switch)
-		return null;
+		return judgeActuation(core, record, run, point, typed, before);
 	/** @param {number} least @param {(string|null|undefined)[]} texts */
 	const decimals = (least, ...texts) => Math.max(least, ...texts.map(text => text == null ? -1 : core.decimalsOfText(text)));
 	/* without a typed value the server takes the set point as it is shown by then */
@@ -53,4 +53,33 @@ export function judgeTyped(core, record, run, point, typed, before = []) {
 		verdict: judged.verdict, sentence: judged.sentence, applied, observed, error_percent: judged.error_percent,
 		shown_error_percent: `${core.format(judged.error_percent, judged.percent_decimals, true)} %`,
 	} : null;
+}
+
+/**
+ * Where a switch acted or went back, by all that is known of its run: the uncertainty is the largest of its readings, and the
+ * decimals are those of the finest (server/domain/record_switch.c).
+ *
+ * @param {Core} core @param {any} record @param {any} run @param {any} point @param {{observed: string}} typed
+ * @param {{run?: string, point?: number, observed: string}[]} before
+ */
+function judgeActuation(core, record, run, point, typed, before) {
+	const {tolerance, decision} = setupOf(record, run), {input} = record.instrument, {set_point, reset_point, acts_on, dead_band, reads_reset: back} = run.switch;
+	const texts = run.points.slice(0, point.index).map((/** @type {any} */ one) => typedAt(run, one, before)).concat(typed.observed);
+	const setup = /** @type {any} */ ({input, output: input, characteristic: {kind: 'linear'}, decision, tolerance});
+	const standards = {input: reference(record, 'input'), output: reference(record, 'output'), input_decimals: -1};
+	if (texts.some((/** @type {string|null} */ text) => text === null))
+		return null;
+	const values = texts.map(Number), decimals = texts.map((/** @type {string} */ text) => core.decimalsOfText(text));
+	const u = Math.max(...values.map((/** @type {number} */ applied, /** @type {number} */ i) => core.uncertainty(setup, {...standards, applied, output_decimals: decimals[i]})));
+	const actuations = values.flatMap((/** @type {number} */ value, /** @type {number} */ i) => back && i % 2 ? [] : [{set: value, reset: back ? values[i + 1] ?? null : null}]);
+	const judged = core.judgeActuation({input, set_point, reset_point, acts_on, dead_band, tolerance, decision, u, unit: run.input_unit, decimals: Math.max(run.input_decimals, ...decimals)}, actuations);
+
+	return judged ? {verdict: judged.verdict, sentence: judged.sentence, observed: values[values.length - 1], applied: values[values.length - 1]} : null;
+}
+
+/** As typed, with a plain minus; null where nothing was. @param {any} run @param {any} point @param {{run?: string, point?: number, observed: string}[]} before */
+function typedAt(run, point, before) {
+	const text = point.reading?.shown_observed ?? before.find(one => one.run === run.kind && one.point === point.index)?.observed;
+
+	return text == null ? null : text.replace(` ${run.input_unit}`, '').replace('\u2212', '-');
 }

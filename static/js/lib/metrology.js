@@ -10,7 +10,7 @@
  * here and NaN in the core.
  */
 
-const VERSION = 2;
+const VERSION = 3;
 
 /** In the order of the enums of include/metrology; tests/wasm holds both together. */
 export const WORDS = {
@@ -33,6 +33,7 @@ export const WORDS = {
 /** @typedef {{low: number, high: number}} Range */
 /** @typedef {{input: Range, output: Range, characteristic: any, tolerance?: any, decision?: any, error_at?: string, adjust?: any, left?: any,
  *   input_unit?: string, output_unit?: string, input_decimals?: number, output_decimals?: number}} Setup */
+/** @typedef {{input: Range, set_point: number, reset_point?: number|null, acts_on: string, tolerance?: any, dead_band?: {low?: number|null, high?: number|null}|null, decision?: any, u?: number}} SwitchSpec */
 /** @typedef {{set: number, applied?: number|null, observed: number|null, direction?: string, cycle?: number, u?: number}} Reading */
 
 /**
@@ -47,6 +48,8 @@ export async function loadMetrology(source = fetch('/metrology.wasm')) {
 		throw new Error(`metrology.wasm is of version ${exported.core_version()}, these pages are written for ${VERSION}`);
 	return coreOf(exported);
 }
+
+const SWITCH_VERDICTS = ['set_verdict', 'reset_verdict', 'dead_band_verdict'];
 
 /** Numbers of a missing value. @param {number|null|undefined} value */
 const numberOf = value => value ?? NaN;
@@ -257,6 +260,17 @@ function coreOf(exported) {
 		};
 	}
 
+	/** @param {SwitchSpec} spec @param {{set: number, reset?: number|null}[]} actuations */
+	function judgedSwitch(spec, actuations) {
+		write('spec', {
+			input: spec.input, set_point: spec.set_point, reset_point: numberOf(spec.reset_point), acts_on: placeOf(WORDS.direction, spec.acts_on),
+			tolerance: toleranceStruct(spec.tolerance), dead_band: {low: numberOf(spec.dead_band?.low), high: numberOf(spec.dead_band?.high)},
+			decision: decisionStruct(spec.decision), u: spec.u ?? 0,
+		});
+		write('actuations', actuations.map(one => ({set: one.set, reset: numberOf(one.reset)})));
+		return exported.core_switch(actuations.length) ? read('judged_actuations', actuations.length).map((/** @type {any} */ one) => withVerdicts(one, SWITCH_VERDICTS)) : null;
+	}
+
 	return {
 		/** The module's own functions and memory. */
 		exported,
@@ -359,23 +373,27 @@ function coreOf(exported) {
 		signal: ma => WORDS.signal[exported.core_signal_state(ma)],
 
 		/**
-		 * @param {{input: Range, set_point: number, reset_point?: number|null, acts_on: string, tolerance?: any, dead_band?: {low?: number|null, high?: number|null}, decision?: any, u?: number}} spec
+		 * @param {SwitchSpec} spec
 		 * @param {{set: number, reset?: number|null}[]} actuations
 		 */
 		evaluateSwitch(spec, actuations) {
-			const verdicts = ['set_verdict', 'reset_verdict', 'dead_band_verdict'];
-
-			write('spec', {
-				input: spec.input, set_point: spec.set_point, reset_point: numberOf(spec.reset_point), acts_on: placeOf(WORDS.direction, spec.acts_on),
-				tolerance: toleranceStruct(spec.tolerance), dead_band: {low: numberOf(spec.dead_band?.low), high: numberOf(spec.dead_band?.high)},
-				decision: decisionStruct(spec.decision), u: spec.u ?? 0,
-			});
-			write('actuations', actuations.map(one => ({set: one.set, reset: numberOf(one.reset)})));
-			if (!exported.core_switch(actuations.length))
+			const judged = judgedSwitch(spec, actuations);
+			return judged && {actuations: judged, summary: withVerdicts(read('switch_sum'), ['verdict', ...SWITCH_VERDICTS])};
+		},
+		/**
+		 * The last actuation in words, where it acted or went back, with the verdict on that; null when the switch cannot be judged.
+		 *
+		 * @param {SwitchSpec & {unit: string, decimals: number}} spec @param {{set: number, reset?: number|null}[]} actuations
+		 */
+		judgeActuation(spec, actuations) {
+			const judged = judgedSwitch(spec, actuations), i = actuations.length - 1;
+			if (!judged)
 				return null;
+			const back = actuations[i].reset != null, decimals = exported.core_switch_decimals(actuations.length, spec.decimals);
+			write('input_unit', spec.unit);
 			return {
-				actuations: read('judged_actuations', actuations.length).map((/** @type {any} */ one) => withVerdicts(one, verdicts)),
-				summary: withVerdicts(read('switch_sum'), ['verdict', ...verdicts]),
+				...judged[i], verdict: back ? WORDS.verdict[exported.core_switch_back_verdict(i)] : judged[i].set_verdict, error_decimals: decimals,
+				sentence: answer(() => exported.core_switch_sentence(i, back, spec.decimals, decimals)),
 			};
 		},
 	};

@@ -80,9 +80,9 @@ function cell(point, run, current) {
 	const {reading} = point;
 
 	if (reading)
-		return h('td', {class: `rung ${reading.unsent ? 'held' : 'read'}`}, h('span', {class: 'rung-in'}, mark(reading.unsent ? null : reading.verdict),
+		return h('td', {class: `rung ${reading.unsent ? 'held' : 'read'}`}, h('span', {class: 'rung-in'}, mark(reading.verdict ?? null),
 			h('span', {class: 'number'}, bare(reading.shown_observed, run.input_unit)),
-			h('span', {class: 'visually-hidden'}, reading.unsent ? reading.refused ? ' needs attention' : ' on this tablet, not yet on the server' : ` ${t(`verdict.${reading.verdict}`)}`)));
+			h('span', {class: 'visually-hidden'}, reading.verdict && ` ${t(`verdict.${reading.verdict}`)}`, reading.unsent && (reading.refused ? ', needs attention' : ', on this tablet, not yet on the server'))));
 	return point.index === current
 		? h('td', {class: 'rung next'}, h('span', {class: 'rung-in'}, icon(point.direction === 'rising' ? 'arrow-up' : 'arrow-down'), 'now'))
 		: h('td', {class: 'rung to-come'}, h('span', {class: 'rung-in muted'}, h('span', {'aria-hidden': 'true'}, '\u00b7'), h('span', {class: 'visually-hidden'}, 'to come')));
