@@ -3,9 +3,9 @@
 #include <stddef.h>
 #include "number.h"
 
-static const char pt_source[] = "IEC 60751:2008, tables 2 and 3; temperature ranges from memory";
-static const char tc_source[] = "IEC 60584-1:2013, table 12, by IEC 584-2:1982; the same values in both from memory";
-static const char noble_source[] = "IEC 60584-1:2013, table 12; the constant 1100 from memory";
+static const char pt_source[] = "IEC 60751:2008, by public tables of EN 60751:2009";
+static const char tc_source[] = "IEC 60584-1:2013, by IEC 584-2:1982; the same in public tables of EN 60584";
+static const char noble_source[] = "IEC 60584-1:2013, by public tables of IEC 584-2; some print 1000 where others have 1100";
 
 #define PLATINUM(code, title, low, high, constant, slope)                        \
 	{                                                                        \
