@@ -346,6 +346,8 @@ CREATE TABLE certificate (
 	replaced_by TEXT			-- number of the certificate that amends it
 ) STRICT;
 CREATE INDEX certificate_by_record ON certificate (test_record_id);
+CREATE INDEX certificate_by_pdf ON certificate (pdf_sha256);
+CREATE INDEX certificate_by_xml ON certificate (xml_sha256);
 
 CREATE TABLE certificate_file (			-- the sealed files as they were issued; never drawn again
 	number TEXT PRIMARY KEY REFERENCES certificate (number),

@@ -25,6 +25,8 @@ static void print_help(void)
 	     "                                           ROLES: technician,lead,auditor,administrator; asks for a password\n"
 	     "  loopledger person password SIGN-IN [SETTINGS]\n"
 	     "                                           a new password for somebody who lost his\n"
+	     "  loopledger verify FILE [SETTINGS]        is this certificate (PDF or XML) sealed by the plant, unchanged, and\n"
+	     "                                           does it still stand? Away from the plant with --seal-roots\n"
 	     "  loopledger --version\n"
 	     "  loopledger --help\n"
 	     "\n"
@@ -52,6 +54,8 @@ static int run(const struct config *c, int n, const char **words)
 		return main_ledger(c, n - 1, words + 1);
 	if (n >= 1 && !strcmp(words[0], "person"))
 		return main_person(c, n - 1, words + 1);
+	if (n >= 1 && !strcmp(words[0], "verify"))
+		return main_verify(c, n - 1, words + 1);
 	err_set(&err, INVALID, "", "%s%s; loopledger --help lists the commands",
 		n ? "unknown command: " : "a command is needed", n ? words[0] : "");
 	return main_fail(&err);

@@ -15,6 +15,7 @@
 #include "domain/setting.h"
 #include "http/server.h"
 #include "main.h"
+#include "report/check.h"
 
 #define BODY_MAX (1 << 20)
 #define PEM_MAX	 (1 << 20)
@@ -114,6 +115,7 @@ static enum status start_server(struct serving *s, struct err *err)
 		.port = (uint16_t)c->port,
 		.host_names = c->host,
 		.body_max = BODY_MAX,
+		.file_max = CHECK_FILE_MAX,
 		.threads = (unsigned)c->threads,
 		.routes = api_routes,
 		.hooks = &api_hooks,

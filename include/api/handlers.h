@@ -76,6 +76,10 @@ enum status api_record_certificate_pdf(struct request *req, struct reply *reply)
 enum status api_record_certificate_xml(struct request *req, struct reply *reply);
 enum status api_labels(struct request *req, struct reply *reply); /* labels.c */
 enum status api_certificate_get(struct request *req, struct reply *reply);
+
+/* server/api/verify.c */
+enum status api_verify_number(struct request *req, struct reply *reply);
+enum status api_verify_file(struct request *req, struct reply *reply);
 enum status api_finding_list(struct request *req, struct reply *reply);
 enum status api_finding_close(struct request *req, struct reply *reply);
 

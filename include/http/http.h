@@ -23,6 +23,7 @@ enum route_mode {
 	ROUTE_PLAIN, /* nothing */
 	ROUTE_READ,  /* a read snapshot */
 	ROUTE_DRAW,  /* the same for what takes more than a few milliseconds, drawn or long, beside other requests */
+	ROUTE_FILE,  /* nothing; the body is a file, not JSON: body_text and body_size, of any type */
 	ROUTE_WRITE  /* runs as one transaction on the writer thread; the reply goes out after the commit */
 };
 
@@ -100,6 +101,9 @@ struct http_hooks {
  */
 void http_dispatch(const struct route *routes, const struct http_hooks *hooks, struct request *req,
 		   struct reply *reply);
+
+/* True when the body of this request is a file. */
+bool http_takes_file(const struct route *routes, struct request *req);
 
 /* True for what should not hold up other requests: a change, which waits for the disk, and ROUTE_DRAW. */
 bool http_may_take_long(const struct route *routes, struct request *req);

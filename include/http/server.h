@@ -14,6 +14,7 @@ struct http_config {
 		host_names; /* names besides the address and localhost under which pages may be asked for, comma-separated; NULL */
 	const char *tls_certificate, *tls_key; /* PEM text; both or none */
 	size_t body_max;		       /* bytes; a longer request is answered 413 */
+	size_t file_max;		       /* bytes, the same for ROUTE_FILE */
 	unsigned threads;		       /* 1..16 */
 	unsigned timeout_s;		       /* a connection silent for so long is closed; 0 means 30 */
 	const struct route *routes;

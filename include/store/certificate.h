@@ -29,6 +29,9 @@ enum status store_certificate_get(struct db *db, const char *number, struct aren
 /* The record's certificate; NOT_FOUND when none was issued (err stays untouched). */
 enum status store_certificate_of(struct db *db, const char *test_record_id, struct arena *a, struct certificate *out,
 				 struct err *err);
+/* The one whose issued PDF or XML has this hash; NOT_FOUND (err stays untouched). */
+enum status store_certificate_of_file(struct db *db, const char *sha256, struct arena *a, struct certificate *out,
+				      struct err *err);
 /* The number reserved for a record whose certificate is being prepared; NOT_FOUND without (err stays untouched). */
 enum status store_certificate_reserved(struct db *db, const char *test_record_id, struct arena *a,
 				       struct certificate *out, struct err *err);

@@ -7,6 +7,7 @@
 #include "base/text.h"
 #include "domain/password.h"
 #include "domain/session.h"
+#include "domain/setting.h"
 
 static enum status identify(struct request *req, struct err *err)
 {
@@ -38,11 +39,26 @@ static enum status identify(struct request *req, struct err *err)
 	return OK;
 }
 
+/* The plant decides whether who holds a certificate in hand may ask about it without an account. */
+static bool strangers_may_verify(const struct request *req)
+{
+	const struct app *app = req->app;
+	struct settings settings = {0};
+	struct arena a = {0};
+	struct err err;
+	struct db *db = store_read_begin(app->store);
+	bool may = !settings_get(db, &a, &settings, &err) && settings.verify_public;
+
+	store_read_end(app->store, db);
+	arena_clear(&a);
+	return may;
+}
+
 static enum status allow(const struct request *req, const struct route *route, struct err *err)
 {
 	const struct actor *actor = req->actor;
 
-	if (route->needs == PERM_PUBLIC)
+	if (route->needs == PERM_PUBLIC || (!actor && route->needs == PERM_VERIFY && strangers_may_verify(req)))
 		return OK;
 	if (!actor)
 		return err_set(err, UNAUTHENTICATED, "", "sign in first");
@@ -103,6 +119,7 @@ static enum status run(const struct route *route, struct request *req, struct re
 {
 	switch (route->mode) {
 	case ROUTE_PLAIN:
+	case ROUTE_FILE:
 		return route->handler(req, reply);
 	case ROUTE_READ:
 	case ROUTE_DRAW:

@@ -109,9 +109,14 @@ enum status api_openapi(struct request *req, struct reply *reply)
 	return OK;
 }
 
-/* Both spellings of a page's path: as asked for, and with the ending that people leave out. NULL for no memory. */
+/* Both spellings of a page's path: as asked for, and with the ending that people leave out. NULL for no memory. Of a certificate's
+ * printed address the number is for the page itself to read. */
 static const char *with_ending(struct request *req)
 {
+	static const char verify[] = "/verify/";
+
+	if (!strncmp(req->path, verify, sizeof verify - 1) && !strchr(req->path + sizeof verify - 1, '/'))
+		return "/verify.html";
 	return strcmp(req->path, "/") ? arena_printf(&req->arena, "%s.html", req->path) : FIRST_PAGE;
 }
 

@@ -74,6 +74,8 @@ const struct route api_routes[] = {
 	{"GET", "/api/v1/test-records/{id}/certificate.pdf", PERM_VIEW, ROUTE_DRAW, false, api_record_certificate_pdf},
 	{"GET", "/api/v1/test-records/{id}/certificate.xml", PERM_VIEW, ROUTE_DRAW, false, api_record_certificate_xml},
 	{"GET", "/api/v1/labels", PERM_VIEW, ROUTE_DRAW, false, api_labels},
+	{"GET", "/api/v1/verify/{number}", PERM_VERIFY, ROUTE_READ, false, api_verify_number},
+	{"POST", "/api/v1/verify", PERM_VERIFY, ROUTE_FILE, false, api_verify_file},
 	{"GET", "/api/v1/certificates/{number}", PERM_VIEW, ROUTE_READ, false, api_certificate_get},
 	{"GET", "/api/v1/findings", PERM_VIEW, ROUTE_READ, false, api_finding_list},
 	{"POST", "/api/v1/findings/{id}/close", PERM_REVIEW, ROUTE_WRITE, true, api_finding_close},

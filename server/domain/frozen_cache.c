@@ -142,58 +142,58 @@ static enum status read_entry(struct entry *e, struct err *err)
 	return rc && rc != NO_MEMORY ? FAILED : rc;
 }
 
-/* One holder: who asked. */
-static enum status entry_new(enum kind kind, const char *text, size_t size, uint64_t hash, struct entry **out,
-			     struct err *err)
+/* One holder: who asked. NULL with the reason in rc and err. */
+static struct entry *entry_new(enum kind kind, const char *text, size_t size, uint64_t hash, enum status *rc,
+			       struct err *err)
 {
 	struct entry *e = calloc(1, sizeof *e);
-	enum status rc = OK;
 
 	if (e)
 		e->text = malloc(size + 1);
 	if (!e || !e->text) {
 		free(e);
-		return err_set(err, NO_MEMORY, "", "out of memory");
+		*rc = err_set(err, NO_MEMORY, "", "out of memory");
+		return NULL;
 	}
 	memcpy(e->text, text, size + 1);
 	e->kind = kind;
 	e->size = size;
 	e->hash = hash;
 	e->holders = 1;
-	rc = read_entry(e, err);
-	if (rc)
-		entry_free(e);
-	else
-		*out = e;
-	return rc;
+	*rc = read_entry(e, err);
+	if (!*rc)
+		return e;
+	entry_free(e);
+	return NULL;
 }
 
-static enum status frozen(enum kind kind, const char *text, struct arena *a, struct entry **out, struct err *err)
+/* Held by the arena; NULL with the reason in rc and err. */
+static struct entry *frozen(enum kind kind, const char *text, struct arena *a, enum status *rc, struct err *err)
 {
 	size_t size = strlen(text);
 	uint64_t hash = hash_of_text(text, size);
-	enum status rc = OK;
+	struct entry *e = find(kind, text, size, hash);
 
-	*out = find(kind, text, size, hash);
-	if (!*out) {
-		rc = entry_new(kind, text, size, hash, out, err);
-		if (rc)
-			return rc;
-		keep(*out);
+	if (!e) {
+		e = entry_new(kind, text, size, hash, rc, err);
+		if (!e)
+			return NULL;
+		keep(e);
 	}
-	if (arena_defer(a, let_go, *out))
-		return OK;
-	let_go(*out);
-	return err_set(err, NO_MEMORY, "", "out of memory");
+	if (arena_defer(a, let_go, e))
+		return e;
+	let_go(e);
+	*rc = err_set(err, NO_MEMORY, "", "out of memory");
+	return NULL;
 }
 
 enum status frozen_instrument_of(const char *text, struct arena *a, const struct frozen_instrument **out, json_t **json,
 				 struct err *err)
 {
-	struct entry *e;
-	enum status rc = frozen(INSTRUMENT, text, a, &e, err);
+	enum status rc = OK;
+	struct entry *e = frozen(INSTRUMENT, text, a, &rc, err);
 
-	if (rc)
+	if (!e)
 		return rc;
 	*out = &e->as.instrument;
 	*json = e->json;
@@ -203,10 +203,10 @@ enum status frozen_instrument_of(const char *text, struct arena *a, const struct
 enum status frozen_procedure_of(const char *text, struct arena *a, const struct frozen_procedure **out, json_t **json,
 				struct err *err)
 {
-	struct entry *e;
-	enum status rc = frozen(PROCEDURE, text, a, &e, err);
+	enum status rc = OK;
+	struct entry *e = frozen(PROCEDURE, text, a, &rc, err);
 
-	if (rc)
+	if (!e)
 		return rc;
 	*out = &e->as.procedure;
 	*json = e->json;
@@ -215,10 +215,10 @@ enum status frozen_procedure_of(const char *text, struct arena *a, const struct 
 
 enum status frozen_standard_of(const char *text, struct arena *a, const struct record_standard **out, struct err *err)
 {
-	struct entry *e;
-	enum status rc = frozen(STANDARD, text, a, &e, err);
+	enum status rc = OK;
+	struct entry *e = frozen(STANDARD, text, a, &rc, err);
 
-	if (rc)
+	if (!e)
 		return rc;
 	*out = &e->as.standard;
 	return OK;

@@ -8,6 +8,7 @@ static const struct {
 	int roles;
 } table[PERMISSIONS] = {
 	[PERM_PUBLIC] = {"public", 0},
+	[PERM_VERIFY] = {"verify", ROLES_ALL},
 	[PERM_SIGNED_IN] = {"signed_in", ROLES_ALL},
 	[PERM_VIEW] = {"view", ROLES_ALL},
 	[PERM_TEST] = {"test", ROLE_TECHNICIAN | ROLE_LEAD},

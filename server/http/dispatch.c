@@ -140,6 +140,14 @@ bool http_may_take_long(const struct route *routes, struct request *req)
 	return route && route->mode == ROUTE_DRAW;
 }
 
+bool http_takes_file(const struct route *routes, struct request *req)
+{
+	struct reply unused = {0};
+	const struct route *route = changes_state(req->method) ? find(routes, req, &unused) : NULL;
+
+	return route && route->mode == ROUTE_FILE;
+}
+
 static bool has_content(const struct reply *reply)
 {
 	return reply->json || reply->bytes || reply->file || reply->borrowed || reply->stream;

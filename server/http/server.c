@@ -17,6 +17,7 @@
 #define TIMEOUT_S	     30
 #define BODY_TIME_MS	     120000 /* a body that trickles in for longer is cut off */
 #define BODIES_AT_ONCE	     16	    /* full-sized ones that may be held in memory together */
+#define FILES_AT_ONCE	     4
 
 /* One request on its way in: libmicrohttpd calls back for the headers, for each piece of body, and at the end. */
 struct exchange {
@@ -26,7 +27,8 @@ struct exchange {
 	struct reply reply;
 	char remote[INET6_ADDRSTRLEN];
 	char *body;
-	size_t body_room;
+	size_t body_room, body_max;
+	bool takes_file;
 	int64_t begun_ms;
 	int refused;   /* HTTP status decided before the end, reason in reply.err; 0 when all is well */
 	bool answered; /* by a worker: the reply is there */
@@ -83,17 +85,25 @@ static enum MHD_Result send_refusal(struct MHD_Connection *conn, struct exchange
 	return server_send(x->server, conn, &x->req, &x->reply);
 }
 
+/* What all bodies together may take. */
+static size_t at_once(const struct http_config *c)
+{
+	size_t bodies = BODIES_AT_ONCE * c->body_max, files = FILES_AT_ONCE * c->file_max;
+
+	return bodies > files ? bodies : files;
+}
+
 /* Makes room for total bytes, within what all requests together may hold. */
 static bool make_room(struct exchange *x, size_t total)
 {
-	size_t max = x->server->config.body_max, room = total < 4096 ? 4096 : 2 * total;
+	size_t max = x->body_max, room = total < 4096 ? 4096 : 2 * total, all = at_once(&x->server->config);
 	char *grown;
 
 	if (total <= x->body_room)
 		return true;
 	if (room > max)
 		room = max > total ? max : total;
-	if (atomic_fetch_add(&x->server->buffered, room - x->body_room) + room - x->body_room > BODIES_AT_ONCE * max)
+	if (atomic_fetch_add(&x->server->buffered, room - x->body_room) + room - x->body_room > all)
 		grown = NULL;
 	else
 		grown = realloc(x->body, room);
@@ -112,7 +122,7 @@ static bool make_room(struct exchange *x, size_t total)
  */
 static enum MHD_Result take_body(struct exchange *x, const char *piece, size_t *size)
 {
-	size_t max = x->server->config.body_max, total = x->req.body_size + *size;
+	size_t max = x->body_max, total = x->req.body_size + *size;
 
 	x->req.body_size = total;
 	if (total > max)
@@ -176,8 +186,8 @@ static enum MHD_Result answer(struct MHD_Connection *conn, struct exchange *x)
 
 	if (x->answered)
 		return send_reply(conn, x);
-	if (!x->refused && req->body_size && !strncmp(req->path, "/api/", 5)) {
-		req->body_text = x->body;
+	req->body_text = x->body;
+	if (!x->refused && req->body_size && !x->takes_file && !strncmp(req->path, "/api/", 5)) {
 		if (!is_json(on_header(req, "Content-Type"))) {
 			refuse(x, 415, "the body must be application/json");
 		} else {
@@ -216,6 +226,8 @@ static struct exchange *new_exchange(struct http_server *server, struct MHD_Conn
 		.app = server->config.app,
 		.connection = conn,
 	};
+	x->takes_file = http_takes_file(server->config.routes, &x->req);
+	x->body_max = x->takes_file ? server->config.file_max : server->config.body_max;
 	return x;
 }
 
@@ -227,7 +239,7 @@ static enum MHD_Result begin(struct MHD_Connection *conn, struct exchange *x)
 {
 	const char *length = on_header(&x->req, "Content-Length");
 	unsigned long long announced = length ? strtoull(length, NULL, 10) : 0;
-	size_t max = x->server->config.body_max;
+	size_t max = x->body_max;
 
 	if (!server_host_is_ours(conn, x->server->config.host_names)) {
 		refuse(x, 421, "this server does not answer under that name");

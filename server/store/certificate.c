@@ -70,6 +70,16 @@ enum status store_certificate_of(struct db *db, const char *test_record_id, stru
 	return read_one(q, a, out, err);
 }
 
+enum status store_certificate_of_file(struct db *db, const char *sha256, struct arena *a, struct certificate *out,
+				      struct err *err)
+{
+	struct stmt *q = db_stmt(db,
+				 COLUMNS " WHERE (c.pdf_sha256 = $1 OR c.xml_sha256 = $1) AND c.state <> 'preparing'");
+
+	stmt_text(q, 1, sha256);
+	return read_one(q, a, out, err);
+}
+
 enum status store_certificate_reserved(struct db *db, const char *test_record_id, struct arena *a,
 				       struct certificate *out, struct err *err)
 {

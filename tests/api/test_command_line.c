@@ -251,6 +251,26 @@ static void the_ledger_is_verified_from_outside(void **state)
 	expect(s, 1, "there is no plant in nowhere");
 }
 
+static void a_file_that_is_no_certificate_is_called_so(void **state)
+{
+	struct shell *s = *state;
+
+	run(s, "quiet brass 7", "person add tessa Tessa technician --data plant");
+	run(s, "%PDF-1.7 certainly", "verify - --data plant");
+	expect(s, 1, "not a certificate that was sealed here");
+	expect(s, 1, "No certificate was issued here with exactly these bytes.");
+	run(s, "", "verify - --data plant");
+	expect(s, 2, "the file is empty");
+	run(s, "", "verify missing.pdf --data plant");
+	expect(s, 1, "missing.pdf cannot be read");
+	run(s, "", "verify --data plant");
+	expect(s, 2, "one file");
+	run(s, "x", "verify - --data nowhere");
+	expect(s, 2, "--seal-roots");
+	run(s, "x", "verify - --data nowhere --seal-roots missing.crt");
+	expect(s, 1, "missing.crt");
+}
+
 /* ---- serving ---- */
 
 /* Starts it in the folder and waits until it has said where it is; what it says goes to FOLDER/NAME. */
@@ -334,6 +354,7 @@ int main(void)
 		T(accounts_are_made_without_a_browser),
 		T(an_account_keeps_the_rules),
 		T(the_ledger_is_verified_from_outside),
+		T(a_file_that_is_no_certificate_is_called_so),
 		T(it_stops_cleanly_when_told_to),
 		T(a_second_server_on_the_same_folder_is_refused),
 		T(a_plant_is_never_mixed_with_the_demo),

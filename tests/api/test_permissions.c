@@ -18,11 +18,11 @@ static const struct {
 	const char *rights; /* with a space before and after each */
 } rights[] = {
 	{NOBODY, " public "},
-	{TECHNICIAN, " public signed_in view test "},
-	{LEAD, " public signed_in view test review manage "},
-	{AUDITOR, " public signed_in view "},
-	{ADMINISTRATOR, " public signed_in view administer "},
-	{LEAD_ADMINISTRATOR, " public signed_in view test review manage administer "},
+	{TECHNICIAN, " public verify signed_in view test "},
+	{LEAD, " public verify signed_in view test review manage "},
+	{AUDITOR, " public verify signed_in view "},
+	{ADMINISTRATOR, " public verify signed_in view administer "},
+	{LEAD_ADMINISTRATOR, " public verify signed_in view test review manage administer "},
 };
 
 static bool holds(const char *list, const char *right)

@@ -191,6 +191,7 @@ static void hold_against_description(const struct fixture *f, const struct reque
 	cJSON_Delete(sent);
 }
 
+/* body is JSON, or nothing when req holds a file already. */
 static void dispatch(struct fixture *f, struct request *req, const char *body)
 {
 	struct reply reply = {0};
@@ -214,7 +215,8 @@ static void dispatch(struct fixture *f, struct request *req, const char *body)
 	arena_clear(&req->arena);
 }
 
-cJSON *call(struct fixture *f, const char *method, const char *path, const char *body)
+static cJSON *call_with(struct fixture *f, const char *method, const char *path, const char *body, const char *file,
+			size_t size)
 {
 	struct line line = {.f = f};
 	char plain[512];
@@ -230,6 +232,8 @@ cJSON *call(struct fixture *f, const char *method, const char *path, const char 
 		.secure = f->secure,
 		.app = &f->app,
 		.connection = &line,
+		.body_text = file,
+		.body_size = size,
 	};
 
 	decode(path, length, plain, sizeof plain);
@@ -237,6 +241,16 @@ cJSON *call(struct fixture *f, const char *method, const char *path, const char 
 	clear_answer(f);
 	dispatch(f, &req, body);
 	return f->answer;
+}
+
+cJSON *call(struct fixture *f, const char *method, const char *path, const char *body)
+{
+	return call_with(f, method, path, body, NULL, 0);
+}
+
+cJSON *call_file(struct fixture *f, const char *path, const void *bytes, size_t size)
+{
+	return call_with(f, "POST", path, NULL, bytes, size);
 }
 
 cJSON *call_as(struct fixture *f, enum caller as, const char *method, const char *path, const char *body)

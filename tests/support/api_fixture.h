@@ -50,6 +50,8 @@ int fixture_teardown(void **state);
 /* body is JSON text or NULL. path may carry a query, "?q=LT%20101". The answer belongs to the fixture until the next call. */
 cJSON *call(struct fixture *f, const char *method, const char *path, const char *body);
 cJSON *call_as(struct fixture *f, enum caller as, const char *method, const char *path, const char *body);
+/* POST of a file, as it is. */
+cJSON *call_file(struct fixture *f, const char *path, const void *bytes, size_t size);
 /* The same with the body made by printf. */
 cJSON *callf(struct fixture *f, const char *method, const char *path, const char *body, ...)
 	__attribute__((format(printf, 4, 5)));

@@ -18,6 +18,7 @@
 #include "http/server.h"
 
 #define BODY_MAX (12u << 20)
+#define FILE_MAX 5000
 
 /* The application under the server: no accounts, and handlers that say what reached them. */
 static inline enum status identify(struct request *req, struct err *err)
@@ -120,6 +121,7 @@ static const struct route routes[] = {
 	{"GET", "/api/v1/busy", 0, ROUTE_PLAIN, false, busy},
 	{"GET", "/api/v1/tell", 0, ROUTE_PLAIN, false, tell},
 	{"POST", "/api/v1/tell", 0, ROUTE_PLAIN, false, tell},
+	{"POST", "/api/v1/file", 0, ROUTE_FILE, false, tell},
 	{"GET", "/api/v1/versioned", 0, ROUTE_PLAIN, false, versioned},
 	{"POST", "/api/v1/created", 0, ROUTE_PLAIN, false, created},
 	{"GET", "/api/v1/slow", 0, ROUTE_PLAIN, false, slow},
@@ -138,6 +140,7 @@ static inline struct http_server *start(unsigned threads, unsigned timeout_s)
 	struct http_config config = {.threads = threads,
 				     .timeout_s = timeout_s,
 				     .body_max = BODY_MAX,
+				     .file_max = FILE_MAX,
 				     .routes = routes,
 				     .hooks = &hooks,
 				     .host_names = "plant.test, book.test"};

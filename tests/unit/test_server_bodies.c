@@ -83,12 +83,29 @@ static void who_announces_far_too_much_or_asks_first_is_told_at_once(void **stat
 			 413);
 }
 
+/* A route that takes a file takes any bytes of any type, up to a limit of its own. */
+static void a_file_is_taken_as_it_is(void **state)
+{
+	struct fixture *f = *state;
+	char bytes[FILE_MAX + 1];
+
+	for (size_t i = 0; i < sizeof bytes; i++)
+		bytes[i] = (char)(i * 7);
+	assert_int_equal(post(f, "/api/v1/file", "application/pdf", bytes, FILE_MAX), 200);
+	assert_non_null(strstr(content(f), "\"size\":5000"));
+	assert_int_equal(post(f, "/api/v1/file", NULL, bytes, 10), 200);
+	assert_int_equal(post(f, "/api/v1/file", "application/json", "{", 1), 200);
+	assert_int_equal(post(f, "/api/v1/file", "application/pdf", bytes, FILE_MAX + 1), 413);
+	assert_int_equal(post(f, "/api/v1/tell", "application/pdf", bytes, 10), 415); /* and no other does */
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test_setup_teardown(a_body_must_say_that_it_is_json_and_be_it, setup, teardown),
 		cmocka_unit_test_setup_teardown(ten_megabytes_are_taken_and_one_byte_too_many_is_refused, setup,
 						teardown),
+		cmocka_unit_test_setup_teardown(a_file_is_taken_as_it_is, setup, teardown),
 		cmocka_unit_test_setup_teardown(a_body_of_unknown_length_has_the_same_limit, setup, teardown),
 		cmocka_unit_test_setup_teardown(who_announces_far_too_much_or_asks_first_is_told_at_once, setup,
 						teardown),

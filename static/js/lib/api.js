@@ -69,6 +69,15 @@ export async function call(method, path, body, options = {}) {
 	return send(method, path, body, options, token);
 }
 
+/**
+ * A file as it is. Works for somebody who is not signed in, where the plant allows what is asked.
+ *
+ * @param {string} path below /api/v1 @param {Blob} file @returns {Promise<any>}
+ */
+export function sendFile(path, file) {
+	return send('POST', path, file, {stay: true}, null);
+}
+
 /** @param {string} method @param {string} path @param {object|undefined} body @param {any} options @param {string|null} token */
 async function send(method, path, body, options, token) {
 	/** @type {Record<string, string>} */
@@ -76,7 +85,7 @@ async function send(method, path, body, options, token) {
 	let response;
 
 	if (body !== undefined)
-		headers['Content-Type'] = 'application/json';
+		headers['Content-Type'] = body instanceof Blob ? body.type || 'application/octet-stream' : 'application/json';
 	if (token)
 		headers['X-Session-Token'] = token;
 	if (options.version !== undefined)
@@ -84,7 +93,7 @@ async function send(method, path, body, options, token) {
 	if (options.key)
 		headers['Idempotency-Key'] = options.key;
 	try {
-		response = await fetch(BASE + path, {method, headers, body: body === undefined ? undefined : JSON.stringify(body), cache: 'no-store'});
+		response = await fetch(BASE + path, {method, headers, body: body === undefined || body instanceof Blob ? body : JSON.stringify(body), cache: 'no-store'});
 	} catch {
 		throw new Unreachable();
 	}
