@@ -2,6 +2,8 @@
 
 #include <math.h>
 #include <qrencode.h>
+#include <stdlib.h>
+#include <string.h>
 
 void mark_reading(struct page *p, double x, double y, double size, enum direction direction, enum run_kind kind)
 {
@@ -111,19 +113,8 @@ void mark_verdict(struct page *p, double x, double y, double size, enum verdict 
 }
 
 /* One path for the whole symbol, dark runs joined along each row: separate squares would show hairlines between them. */
-void mark_qr(struct page *p, double x, double y, double size, const char *text)
+static void draw_code(cairo_t *cr, const QRcode *code, double module)
 {
-	QRcode *code;
-	double module;
-
-	if (page_measuring(p))
-		return;
-	code = QRcode_encodeString(text, 0, QR_ECLEVEL_M, QR_MODE_8, 1);
-	if (!code) {
-		p->rc = err_set(p->err, INVALID, "", "the verification address is too long for a QR code");
-		return;
-	}
-	module = size / code->width;
 	for (int row = 0; row < code->width; row++)
 		for (int from = 0, to; from < code->width; from = to + 1) {
 			const unsigned char *dots = code->data + row * code->width;
@@ -131,10 +122,54 @@ void mark_qr(struct page *p, double x, double y, double size, const char *text)
 			for (to = from; to < code->width && dots[to] & 1; to++)
 				;
 			if (to > from)
-				cairo_rectangle(p->cr, x + from * module, y + row * module, (to - from) * module,
-						module);
+				cairo_rectangle(cr, from * module, row * module, (to - from) * module, module);
 		}
-	page_ink(p, INK_TEXT);
-	cairo_fill(p->cr);
+	cairo_fill(cr);
+}
+
+/* The symbol as a drawing of its own, which stands in the file once however many pages show it; NULL when text is too long. */
+static cairo_surface_t *new_code(const char *text, double size)
+{
+	const cairo_rectangle_t extents = {0, 0, size, size};
+	QRcode *code = QRcode_encodeString(text, 0, QR_ECLEVEL_M, QR_MODE_8, 1);
+	cairo_surface_t *surface;
+	cairo_t *cr;
+
+	if (!code)
+		return NULL;
+	surface = cairo_recording_surface_create(CAIRO_CONTENT_COLOR_ALPHA, &extents);
+	cr = cairo_create(surface);
+	page_ink_of(cr, INK_TEXT);
+	draw_code(cr, code, size / code->width);
+	cairo_destroy(cr);
 	QRcode_free(code);
+	return surface;
+}
+
+/* False when the text is too long, or without memory. */
+static bool take_code(struct page *p, const char *text, double size)
+{
+	if (p->code && strcmp(p->code_text, text) == 0 && size >= p->code_size && size <= p->code_size)
+		return true;
+	cairo_surface_destroy(p->code);
+	free(p->code_text);
+	p->code_text = strdup(text);
+	p->code_size = size;
+	p->code = p->code_text ? new_code(text, size) : NULL;
+	return p->code;
+}
+
+void mark_qr(struct page *p, double x, double y, double size, const char *text)
+{
+	if (page_measuring(p) || p->rc)
+		return;
+	if (!take_code(p, text, size)) {
+		p->rc = err_set(p->err, INVALID, "", "the verification address is too long for a QR code");
+		return;
+	}
+	cairo_save(p->cr);
+	cairo_set_source_surface(p->cr, p->code, x, y);
+	cairo_rectangle(p->cr, x, y, size, size);
+	cairo_fill(p->cr);
+	cairo_restore(p->cr);
 }

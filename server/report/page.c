@@ -117,6 +117,8 @@ enum status page_close(struct page *p, char **bytes, size_t *size)
 			p->rc = err_set(p->err, FAILED, "", "the certificate could not be drawn: %s",
 					cairo_status_to_string(cairo_surface_status(p->surface)));
 		cairo_surface_destroy(p->surface);
+		cairo_surface_destroy(p->code);
+		free(p->code_text);
 		if (!p->rc) {
 			*bytes = p->bytes;
 			*size = p->size;
@@ -161,9 +163,14 @@ static bool opens_paragraph(const struct page *p)
 	return !p->outside && p->leaf == 0;
 }
 
+void page_ink_of(cairo_t *cr, enum ink ink)
+{
+	cairo_set_source_rgb(cr, colours[ink][0] / 255.0, colours[ink][1] / 255.0, colours[ink][2] / 255.0);
+}
+
 void page_ink(struct page *p, enum ink ink)
 {
-	cairo_set_source_rgb(p->cr, colours[ink][0] / 255.0, colours[ink][1] / 255.0, colours[ink][2] / 255.0);
+	page_ink_of(p->cr, ink);
 }
 
 void page_break(struct page *p)

@@ -50,6 +50,10 @@ struct measures {
 struct page {
 	cairo_t *cr; /* NULL while measuring */
 	cairo_surface_t *surface;
+	cairo_surface_t
+		*code; /* the QR code that was set last, with its text and size: a certificate has one, on every page */
+	char *code_text;
+	double code_size;
 	double width, height;
 	double left, right, top, bottom;		    /* what the text may fill */
 	double y;					    /* next free line */
@@ -78,6 +82,7 @@ void page_open_size(struct page *p, double width, double height, int total, cons
 enum status page_close(struct page *p, char **bytes, size_t *size);
 
 bool page_measuring(const struct page *p);
+void page_ink_of(cairo_t *cr, enum ink ink);
 void page_ink(struct page *p, enum ink ink); /* colour of what is drawn next; only while drawing */
 void page_break(struct page *p);
 bool page_fits(const struct page *p, double height);
