@@ -60,19 +60,29 @@ static void find_fonts(void)
 		FcConfigDestroy(installed);
 }
 
-enum status fonts_get(PangoFontMap **map, struct err *err)
+enum status fonts_new(PangoFontMap **map, struct err *err)
 {
 	pthread_once(&once, find_fonts);
 	if (!config)
 		return err_set(err, FAILED, "", "the typeface %s is not installed (Debian package fonts-dejavu-core)",
 			       FONT_FAMILY);
-	*map = pthread_getspecific(map_key);
-	if (*map)
-		return OK;
 	*map = pango_cairo_font_map_new_for_font_type(CAIRO_FONT_TYPE_FT);
 	if (!*map)
 		return err_set(err, FAILED, "", "the text engine was built without FreeType");
 	pango_fc_font_map_set_config(PANGO_FC_FONT_MAP(*map), config);
-	pthread_setspecific(map_key, *map);
 	return OK;
+}
+
+enum status fonts_get(PangoFontMap **map, struct err *err)
+{
+	enum status rc;
+
+	pthread_once(&once, find_fonts);
+	*map = pthread_getspecific(map_key);
+	if (*map)
+		return OK;
+	rc = fonts_new(map, err);
+	if (!rc)
+		pthread_setspecific(map_key, *map);
+	return rc;
 }

@@ -12,5 +12,7 @@
  * is installed on the machine is never used, so a page does not change with it, and a character neither font has is missed.
  */
 enum status fonts_get(PangoFontMap **map, struct err *err);
+/* One that is the caller's, g_object_unref; for whoever takes care that no two threads use it at a time. */
+enum status fonts_new(PangoFontMap **map, struct err *err);
 
 #endif

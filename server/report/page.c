@@ -81,6 +81,9 @@ static void open_page(struct page *p, double width, double height, double margin
 	p->height = height;
 	p->left = margin;
 	p->right = p->width - margin;
+	p->rc = typesetter_take(&p->typesetter, err);
+	if (p->rc)
+		return;
 	if (total > 0) {
 		p->surface = cairo_pdf_surface_create_for_stream(take_bytes, p, p->width, p->height);
 		cairo_pdf_surface_restrict_to_version(p->surface, CAIRO_PDF_VERSION_1_5);
@@ -126,6 +129,8 @@ enum status page_close(struct page *p, char **bytes, size_t *size)
 			free(p->bytes);
 		}
 	}
+	typesetter_give_back(p->typesetter);
+	p->typesetter = NULL;
 	return p->rc;
 }
 
@@ -202,7 +207,7 @@ static const struct typeset *set_text(struct page *p, double width, enum align a
 
 	if (!text || !*text || p->rc)
 		return NULL;
-	p->rc = typeset(text, style->size, style->bold, width, alignment[align], &set, p->err);
+	p->rc = typeset(p->typesetter, text, style->size, style->bold, width, alignment[align], &set, p->err);
 	return set;
 }
 
@@ -301,7 +306,7 @@ void page_number(struct page *p, double x, double y, const struct style *style, 
 	if (!p->cr || p->rc || !text || !*text)
 		return;
 	page_ink(p, style->ink);
-	if (typeset_figures(p->cr, text, style->size, style->bold, x, y))
+	if (typeset_figures(p->typesetter, p->cr, text, style->size, style->bold, x, y))
 		return;
 	set = set_text(p, 0, ALIGN_LEFT, style, text);
 	if (set)
@@ -331,7 +336,7 @@ void page_number_width(const struct figures *f, const char *text, double *before
 	}
 }
 
-/* What is set is the thread's only until header and footer are set at a page break: then it is set again. */
+/* What is set stays only until header and footer are set at a page break: then it is set again. */
 void page_flow(struct page *p, double x, double width, const struct style *style, const char *text)
 {
 	const struct typeset *set = set_text(p, width, ALIGN_LEFT, style, text);

@@ -47,7 +47,10 @@ struct measures {
 
 #define MEASURES_MAX 24
 
+struct typesetter;
+
 struct page {
+	struct typesetter *typesetter;
 	cairo_t *cr; /* NULL while measuring */
 	cairo_surface_t *surface;
 	cairo_surface_t

@@ -20,6 +20,7 @@ struct kept {
 	struct typeset set;
 };
 
+#define IDLE_MAX      4	 /* kept for the next certificate; a full one takes some 4 MB */
 #define FIGURES	      14 /* digits, point, plus, minus, dash */
 #define ALPHABETS_MAX 24 /* sizes and weights of numbers */
 
@@ -33,6 +34,8 @@ struct alphabet {
 };
 
 struct typesetter {
+	struct typesetter *next; /* while nobody has it */
+	PangoFontMap *map;
 	PangoContext *context;
 	PangoAttrList *attributes;
 	PangoFontDescription *font[2];
@@ -40,8 +43,9 @@ struct typesetter {
 	struct alphabet alphabets[ALPHABETS_MAX];
 };
 
-static pthread_once_t once = PTHREAD_ONCE_INIT;
-static pthread_key_t typesetter_key;
+static pthread_mutex_t lock = PTHREAD_MUTEX_INITIALIZER;
+static struct typesetter *idle; /* the one that was used last comes first: it is taken again */
+static int n_idle;
 
 static void kept_clear(struct kept *k)
 {
@@ -51,10 +55,8 @@ static void kept_clear(struct kept *k)
 	*k = (struct kept){0};
 }
 
-static void typesetter_free(void *context)
+static void typesetter_free(struct typesetter *t)
 {
-	struct typesetter *t = context;
-
 	for (size_t i = 0; i < KEPT_MAX; i++)
 		kept_clear(&t->kept[i]);
 	for (size_t i = 0; i < ALPHABETS_MAX; i++)
@@ -64,22 +66,18 @@ static void typesetter_free(void *context)
 	pango_font_description_free(t->font[0]);
 	pango_font_description_free(t->font[1]);
 	g_object_unref(t->context);
+	g_object_unref(t->map);
 	free(t);
 }
 
-static void make_key(void)
-{
-	pthread_key_create(&typesetter_key, typesetter_free);
-}
-
 /* Metrics of the outlines themselves, not of some screen; no ligatures, because they break text that is copied or read aloud. */
-static void set_up(struct typesetter *t, PangoFontMap *map)
+static void set_up(struct typesetter *t)
 {
 	cairo_font_options_t *options = cairo_font_options_create();
 
 	cairo_font_options_set_hint_style(options, CAIRO_HINT_STYLE_NONE);
 	cairo_font_options_set_hint_metrics(options, CAIRO_HINT_METRICS_OFF);
-	t->context = pango_font_map_create_context(map);
+	t->context = pango_font_map_create_context(t->map);
 	pango_cairo_context_set_font_options(t->context, options);
 	pango_cairo_context_set_resolution(t->context, 72);
 	pango_context_set_language(t->context, pango_language_from_string("en"));
@@ -95,24 +93,51 @@ static void set_up(struct typesetter *t, PangoFontMap *map)
 	}
 }
 
-static enum status typesetter_get(struct typesetter **out, struct err *err)
+static enum status typesetter_new(struct typesetter **out, struct err *err)
 {
 	PangoFontMap *map;
-	enum status rc;
+	enum status rc = fonts_new(&map, err);
 
-	pthread_once(&once, make_key);
-	*out = pthread_getspecific(typesetter_key);
-	if (*out)
-		return OK;
-	rc = fonts_get(&map, err);
 	if (rc)
 		return rc;
 	*out = calloc(1, sizeof **out);
-	if (!*out)
+	if (!*out) {
+		g_object_unref(map);
 		return err_set(err, NO_MEMORY, "", "not enough memory for the certificate");
-	set_up(*out, map);
-	pthread_setspecific(typesetter_key, *out);
+	}
+	(*out)->map = map;
+	set_up(*out);
 	return OK;
+}
+
+enum status typesetter_take(struct typesetter **out, struct err *err)
+{
+	pthread_mutex_lock(&lock);
+	*out = idle;
+	if (idle) {
+		idle = idle->next;
+		n_idle--;
+	}
+	pthread_mutex_unlock(&lock);
+	return *out ? OK : typesetter_new(out, err);
+}
+
+void typesetter_give_back(struct typesetter *t)
+{
+	bool kept;
+
+	if (!t)
+		return;
+	pthread_mutex_lock(&lock);
+	kept = n_idle < IDLE_MAX;
+	if (kept) {
+		t->next = idle;
+		idle = t;
+		n_idle++;
+	}
+	pthread_mutex_unlock(&lock);
+	if (!kept)
+		typesetter_free(t);
 }
 
 /* The first character of the layout that neither font has; 0 when pango does not say. */
@@ -220,15 +245,12 @@ static bool is_same(const struct kept *a, const struct kept *b)
 	       equal(a->width, b->width) && strcmp(a->text, b->text) == 0;
 }
 
-enum status typeset(const char *text, double size, bool bold, double width, PangoAlignment align,
+enum status typeset(struct typesetter *t, const char *text, double size, bool bold, double width, PangoAlignment align,
 		    const struct typeset **out, struct err *err)
 {
 	struct kept wanted = {(char *)text, size, width > 0 ? width : 0, bold, align, {0}}, *k;
-	struct typesetter *t;
-	enum status rc = typesetter_get(&t, err);
+	enum status rc;
 
-	if (rc)
-		return rc;
 	k = &t->kept[place_of(&wanted)];
 	if (!is_same(k, &wanted)) {
 		if (!g_utf8_validate(text, -1, NULL))
@@ -267,7 +289,7 @@ static size_t figure_at(const char *text)
 }
 
 /* Each figure is laid out once by itself, as pango would within a number: the typeface has no kerning between them. */
-static void read_alphabet(struct alphabet *a)
+static void read_alphabet(struct typesetter *t, struct alphabet *a)
 {
 	for (size_t i = 0; i < FIGURES; i++) {
 		const struct typeset *set = NULL;
@@ -275,7 +297,7 @@ static void read_alphabet(struct alphabet *a)
 		const PangoGlyphItem *item;
 		struct err err;
 
-		if (typeset(figure_text[i], a->size, a->bold, 0, PANGO_ALIGN_LEFT, &set, &err) || !set)
+		if (typeset(t, figure_text[i], a->size, a->bold, 0, PANGO_ALIGN_LEFT, &set, &err) || !set)
 			return;
 		line = pango_layout_get_line_readonly(set->layout, 0);
 		item = line && line->runs ? line->runs->data : NULL;
@@ -292,19 +314,14 @@ static void read_alphabet(struct alphabet *a)
 	a->usable = true;
 }
 
-static const struct alphabet *alphabet_of(double size, bool bold)
+static const struct alphabet *alphabet_of(struct typesetter *t, double size, bool bold)
 {
-	struct typesetter *t;
-	struct err err;
-
-	if (typesetter_get(&t, &err))
-		return NULL;
 	for (size_t i = 0; i < ALPHABETS_MAX; i++) {
 		struct alphabet *a = &t->alphabets[i];
 
 		if (!a->font) {
 			*a = (struct alphabet){.size = size, .bold = bold};
-			read_alphabet(a);
+			read_alphabet(t, a);
 		}
 		if (a->bold == bold && equal(a->size, size))
 			return a->usable ? a : NULL;
@@ -312,10 +329,10 @@ static const struct alphabet *alphabet_of(double size, bool bold)
 	return NULL;
 }
 
-bool typeset_figures(cairo_t *cr, const char *text, double size, bool bold, double x, double y)
+bool typeset_figures(struct typesetter *t, cairo_t *cr, const char *text, double size, bool bold, double x, double y)
 {
 	enum { LONGEST = 40 };
-	const struct alphabet *a = alphabet_of(size, bold);
+	const struct alphabet *a = alphabet_of(t, size, bold);
 	cairo_glyph_t glyph[LONGEST];
 	cairo_text_cluster_t cluster[LONGEST];
 	double at = 0, point = -1;
