@@ -71,6 +71,22 @@ static void the_code_of_every_size_leads_to_the_verification_address(void **stat
 	}
 }
 
+static void each_label_of_a_sheet_has_its_own_code(void **state)
+{
+	struct label labels[3] = {ordinary, ordinary, ordinary};
+	char path[40], text[4000];
+
+	(void)state;
+	labels[1].verify_address = "http://127.0.0.1:8470/verify/BWW-2026-0018";
+	draw(labels, 3, LABEL_A4, 1, path);
+	run("p=", path,
+	    "&& pdftoppm -r 300 -png -singlefile $p $p && zbarimg -q --raw $p.png 2>/dev/null | sort; rm -f $p.png",
+	    text, sizeof text);
+	assert_string_equal(text, ADDRESS "\n" ADDRESS "\n"
+					  "http://127.0.0.1:8470/verify/BWW-2026-0018\n");
+	unlink(path);
+}
+
 static void long_words_stay_left_of_the_code(void **state)
 {
 	struct label l = ordinary;
@@ -128,6 +144,7 @@ int main(void)
 {
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(the_code_of_every_size_leads_to_the_verification_address),
+		cmocka_unit_test(each_label_of_a_sheet_has_its_own_code),
 		cmocka_unit_test(long_words_stay_left_of_the_code),
 		cmocka_unit_test(a_failed_instrument_says_do_not_use_and_has_no_due_date),
 		cmocka_unit_test(a_begun_sheet_is_used_up_before_the_next),
