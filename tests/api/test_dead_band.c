@@ -245,6 +245,44 @@ static void a_dead_band_taken_again_changes_what_is_signed(void **state)
 	assert_string_equal(text_at(a, "/items/0/after/falling"), "11.97");
 }
 
+static cJSON *take_in(struct bench *b, const char *run, const char *place, const char *rising, const char *falling)
+{
+	char end_of_path[40];
+
+	snprintf(end_of_path, sizeof end_of_path, "/dead-band/%s", place);
+	return callf(b->f, "PUT", path_of("test-records", b->record, end_of_path),
+		     "{\"run\": \"%s\", \"rising\": %s, \"falling\": %s}", run, rising, falling);
+}
+
+static void each_run_has_a_dead_band_of_its_own(void **state)
+{
+	struct bench *b = *state;
+	cJSON *a;
+
+	open_with(b, ", \"limit\": 0.25");
+	read_points(b);
+	take(b, "0", "5.60", "5.60");
+	take(b, "1", "12.02", "11.97");
+	callf(b->f, "PUT", path_of("test-records", b->record, "/adjustment"),
+	      "{\"made\": true, \"text\": \"Packing eased\"}");
+	expect_status(b->f, 200);
+	take_in(b, "as_found", "1", "12.02", "11.98");
+	expect_status(b->f, 409);
+	for (int i = 0; i < 3; i++) {
+		callf(b->f, "POST", path_of("test-records", b->record, "/readings"),
+		      "{\"run\": \"as_left\", \"point\": %d, \"observed\": \"%s\"}", i, i == 1 ? "90.0" : "10.0");
+		expect_status(b->f, 201);
+	}
+	take_in(b, "as_left", "0", "5.61", "5.60");
+	a = take_in(b, "as_left", "1", "12.01", "12.00");
+	expect_status(b->f, 200);
+	assert_string_equal(text_at(a, "/runs/0/summary/verdict"), "fail");
+	assert_string_equal(text_at(a, "/runs/1/summary/verdict"), "pass");
+	assert_string_equal(text_at(a, "/runs/0/dead_band/shown"), "0.31 %");
+	assert_string_equal(text_at(a, "/runs/1/dead_band/shown"), "0.06 %"); /* 0.01 / 16 */
+	assert_string_equal(text_at(a, "/phase"), "sign");
+}
+
 int main(void)
 {
 #define TEST(name) cmocka_unit_test_setup_teardown(name, begin, end)
@@ -256,6 +294,7 @@ int main(void)
 		TEST(a_limit_below_nothing_is_refused),
 		TEST(too_wide_a_dead_band_opens_a_finding_that_says_so),
 		TEST(a_dead_band_taken_again_changes_what_is_signed),
+		TEST(each_run_has_a_dead_band_of_its_own),
 	};
 
 	return cmocka_run_group_tests(tests, NULL, NULL);

@@ -122,6 +122,17 @@ static void fit(const json_t *answer)
 	promise(!(number(answer, "slope_low") > number(answer, "slope_high")), "bounds stand the right way round");
 }
 
+static void tolerance_class(const json_t *answer)
+{
+	const json_t *list = get(answer, "values"), *one;
+	size_t i;
+
+	json_array_foreach((json_t *)list, i, one) {
+		promise(number(one, "limit") > 0, "a class allows something");
+		promise(number(one, "output_limit") >= 0, "what it allows in ohm or mV is no less than nothing");
+	}
+}
+
 void promise_of_kind(const char *kind, const json_t *answer)
 {
 	if (!strcmp(kind, "evaluation"))
@@ -132,4 +143,6 @@ void promise_of_kind(const char *kind, const json_t *answer)
 		conformity(answer);
 	else if (!strcmp(kind, "fit"))
 		fit(answer);
+	else if (!strcmp(kind, "tolerance_class"))
+		tolerance_class(answer);
 }

@@ -44,6 +44,8 @@ static void promise_complete(const char *kind, const json_t *document, const jso
 	promise(json_is_object(answer) && json_object_size(answer) > 0, "an answer is an object with members");
 	if (!strcmp(kind, "characteristic"))
 		promise(length(answer, "values") == length(document, "values"), "each value has its answer");
+	if (!strcmp(kind, "tolerance_class"))
+		promise(length(answer, "values") == length(document, "temperatures"), "each temperature has its limit");
 	if (!strcmp(kind, "uncertainty"))
 		promise(length(answer, "contributions") == length(document, "components"),
 			"each component has its contribution");
@@ -138,6 +140,11 @@ static void conformity(const char *text, size_t size)
 	compute("conformity", text, size);
 }
 
+static void tolerance_class(const char *text, size_t size)
+{
+	compute("tolerance_class", text, size);
+}
+
 static void conversion(const char *text, size_t size)
 {
 	compute("conversion", text, size);
@@ -162,6 +169,7 @@ const struct fuzz_target fuzz_targets[] = {
 	{"characteristic", characteristic},
 	{"conformity", conformity},
 	{"conversion", conversion},
+	{"tolerance_class", tolerance_class},
 	{"evaluation", evaluation},
 	{"fit", fit},
 	{"json", fuzz_json},
