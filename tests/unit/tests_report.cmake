@@ -11,3 +11,4 @@ unit_test(unit test_dcc report)
 unit_test(unit test_dcc_demo report)
 # xmlsec1 looks at what was sealed.
 unit_test(unit test_dcc_seal report)
+unit_test(unit test_dcc_seal_changes report)
