@@ -208,7 +208,8 @@ CREATE TABLE test_record (
 	worst_as_found REAL,			-- largest |error|, % of span
 	worst_as_left REAL,
 	content_sha256 TEXT,			-- of what was shown at the first signature
-	supersedes_id TEXT REFERENCES test_record (id),
+	supersedes_id TEXT REFERENCES test_record (id),	-- of an amendment: the certified record that it corrects
+	amendment_reason TEXT NOT NULL DEFAULT '',
 	version INTEGER NOT NULL DEFAULT 1,
 	opened_by TEXT NOT NULL REFERENCES person (id),
 	opened_at INTEGER NOT NULL,
@@ -218,6 +219,7 @@ CREATE TABLE test_record (
 CREATE INDEX test_record_by_instrument ON test_record (instrument_id, opened_at, id);
 CREATE INDEX test_record_by_state ON test_record (state, opened_at, id);
 CREATE INDEX test_record_by_time ON test_record (opened_at, id);
+CREATE UNIQUE INDEX test_record_one_amendment ON test_record (supersedes_id) WHERE supersedes_id IS NOT NULL AND state <> 'void';
 CREATE UNIQUE INDEX test_record_one_open ON test_record (schedule_id) WHERE state IN ('open', 'returned');
 
 CREATE TABLE acknowledgement (			-- cautions read and checks answered

@@ -8,8 +8,8 @@
 enum role { ROLE_TECHNICIAN = 1, ROLE_LEAD = 2, ROLE_AUDITOR = 4, ROLE_ADMINISTRATOR = 8 };
 
 enum permission {
-	PERM_PUBLIC,	/* nobody needs to be signed in */
-	PERM_VERIFY,	/* see what is on file of one certificate; where the plant allows it, nobody needs to be signed in */
+	PERM_PUBLIC, /* nobody needs to be signed in */
+	PERM_VERIFY, /* see what is on file of one certificate; where the plant allows it, nobody needs to be signed in */
 	PERM_SIGNED_IN, /* one's own session and password */
 	PERM_VIEW,
 	PERM_TEST,	 /* open, run and sign a test as performed */

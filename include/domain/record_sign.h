@@ -22,6 +22,13 @@ enum status record_sign_approved(struct db *db, const struct actor *actor, const
 /* Back to the technician with a reason; the due date and an open finding are taken back until it is signed again. */
 enum status record_return(struct db *db, const struct actor *actor, const char *id, const char *reason, struct arena *a,
 			  struct err *err);
+/*
+ * Opens an amendment of a certified record: the same test with its readings, to be corrected, signed and reviewed anew under its
+ * number with "-A1" added. The certificate stands until the amendment's is issued. CONFLICT unless it is certified and stands,
+ * and while another amendment is in hand. *amendment is the new record's id, from a.
+ */
+enum status record_amend(struct db *db, const struct actor *actor, const char *id, const char *reason, struct arena *a,
+			 const char **amendment, struct err *err);
 /* Out of the record, with a reason; its certificate becomes void. */
 enum status record_void(struct db *db, const struct actor *actor, const char *id, const char *reason, struct arena *a,
 			struct err *err);

@@ -26,6 +26,7 @@ enum record_act {
 	ACT_RETURN,
 	ACT_VOID,
 	ACT_ISSUE,
+	ACT_AMEND,
 	RECORD_ACTS
 };
 

@@ -16,6 +16,7 @@ struct record_summary {
 	int64_t opened_at, performed_at; /* performed_at 0 until performed */
 	const char *opened_by, *performed_by, *reviewed_by; /* names; the last two NULL until signed */
 	const char *certificate_number;			    /* NULL without */
+	const char *certificate_state;			    /* "current", "amended", "void"; NULL without */
 };
 
 #define RECORD_CURSOR_SIZE 64
@@ -55,11 +56,23 @@ struct test_record {
 	const char *opened_by;	    /* id */
 	const char *opened_by_name;
 	int64_t opened_at, performed_at;
+	const char *supersedes_id;    /* the record that this one amends; NULL without */
+	const char *amendment_reason; /* "" without */
 };
 
-/* Adds an open record: ids, frozen documents, opened_by and opened_at are read from r; r->id and r->number are the caller's. */
+/* Adds an open record: ids, frozen documents, amendment, opened_by and opened_at are read from r; r->id and r->number are the
+ * caller's. CONFLICT when what it amends has an amendment in hand. */
 enum status store_record_add(struct db *db, const struct test_record *r, struct err *err);
 enum status store_record_get(struct db *db, const char *id, struct arena *a, struct test_record *out, struct err *err);
+
+struct amendment {
+	const char *id, *number, *state; /* of the record that amends */
+};
+/* The one amendment of a record that is not void; NOT_FOUND without (err stays untouched). */
+enum status store_record_amendment(struct db *db, const char *id, struct arena *a, struct amendment *out,
+				   struct err *err);
+/* How many records amend this one or an amendment of it: number "R-2026-00017" has "R-2026-00017-A1", ... */
+enum status store_record_amendments(struct db *db, const char *number, int64_t *n, struct err *err);
 
 /* Each of these adds one to the row's version. */
 enum status store_record_touch(struct db *db, const char *id, struct err *err);

@@ -2,6 +2,8 @@
 #include "api/api.h"
 #include "api/handlers.h"
 
+#include <stdio.h>
+
 #include "base/log.h"
 #include "domain/record_sign.h"
 #include "record_reply.h"
@@ -69,6 +71,21 @@ enum status api_record_void(struct request *req, struct reply *reply)
 	if (!rc)
 		rc = record_void(api_db(req), api_actor(req), req->params[0], reason, &req->arena, &reply->err);
 	return record_reply_after(reply, 200, rc);
+}
+
+/* Answered with the amendment: from here on the request is about that. */
+enum status api_record_amend(struct request *req, struct reply *reply)
+{
+	const char *reason, *id;
+	enum status rc = reason_from_json(req, &reason, &reply->err);
+
+	if (!rc)
+		rc = record_amend(api_db(req), api_actor(req), req->params[0], reason, &req->arena, &id, &reply->err);
+	if (rc)
+		return rc;
+	req->params[0] = id;
+	snprintf(reply->location, sizeof reply->location, "/api/v1/test-records/%s", id);
+	return record_reply_after(reply, 201, OK);
 }
 
 /* A device that gives no signature, a file that cannot be read: who issues must hear which, for nobody else can have it mended. */

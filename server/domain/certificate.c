@@ -10,6 +10,18 @@
 #include "store/counter.h"
 #include "store/test_record.h"
 
+/* The certificate that it amends still stands: it was not made void meanwhile. */
+static enum status must_have_what_it_amends(struct db *db, const struct record *r, struct arena *a, struct err *err)
+{
+	struct certificate c;
+	enum status rc = store_certificate_get(db, r->amends, a, &c, err);
+
+	if (!rc && strcmp(c.state, "current") != 0)
+		return err_set(err, CONFLICT, "", "%s no longer stands, so there is nothing to amend: it is %s",
+			       c.number, c.state);
+	return rc;
+}
+
 static enum status must_be_ready(struct db *db, const struct record *r, struct arena *a, struct err *err)
 {
 	struct settings settings;
@@ -31,7 +43,7 @@ static enum status must_be_ready(struct db *db, const struct record *r, struct a
 	if (!rc && settings.approval && !record_approver(r))
 		return err_set(err, CONFLICT, "", "this plant asks for an approval before a certificate: %s has none",
 			       r->number);
-	return rc;
+	return rc || !r->amends ? rc : must_have_what_it_amends(db, r, a, err);
 }
 
 static enum status new_number(struct db *db, struct arena *a, char number[64], struct err *err)
@@ -105,12 +117,19 @@ enum status certificate_reserve(struct db *db, const struct actor *actor, const 
 	return rc;
 }
 
-/* The certificate before this one: marked wherever it is shown. */
-static enum status mark_amended(struct db *db, const struct record *r, const char *number, struct err *err)
+/* The certificate before this one: marked wherever it is shown, and its finding gives way to the one of this record. */
+static enum status mark_amended(struct db *db, const struct actor *actor, const struct record *r, const char *number,
+				struct arena *a, struct err *err)
 {
+	struct record before;
+	enum status rc;
+
 	if (!r->amends)
 		return OK;
-	return store_certificate_set_state(db, r->amends, "amended", r->amendment_reason, number, err);
+	rc = store_certificate_set_state(db, r->amends, "amended", r->amendment_reason, number, err);
+	if (!rc)
+		rc = record_load(db, r->amends_record, a, &before, err);
+	return rc ? rc : finding_withdraw(db, actor, &before, "was amended", a, err);
 }
 
 static enum status keep_files(struct db *db, const struct certificate_file *files, char pdf[SHA256_HEX_SIZE],
@@ -136,7 +155,7 @@ static enum status note_issue(struct db *db, const struct actor *actor, const st
 
 static enum status issue(struct db *db, const struct actor *actor, const struct record *r,
 			 const struct certificate_reservation *reservation, int64_t at,
-			 const struct certificate_file *files, struct err *err)
+			 const struct certificate_file *files, struct arena *a, struct err *err)
 {
 	char pdf[SHA256_HEX_SIZE], xml[SHA256_HEX_SIZE];
 	struct certificate c = {.number = reservation->number,
@@ -150,7 +169,7 @@ static enum status issue(struct db *db, const struct actor *actor, const struct 
 	if (!rc)
 		rc = store_certificate_issue(db, &c, err);
 	if (!rc)
-		rc = mark_amended(db, r, c.number, err);
+		rc = mark_amended(db, actor, r, c.number, a, err);
 	if (!rc)
 		rc = store_record_set_state(db, r->id, "certified", at, err);
 	return rc ? rc : note_issue(db, actor, r, &c, err);
@@ -169,7 +188,7 @@ enum status certificate_issue(struct db *db, const struct actor *actor, const ch
 	if (!rc && r.version != reservation->version)
 		rc = err_set(err, CONFLICT, "", "%s changed while its certificate was made; issue it again", r.number);
 	if (!rc)
-		rc = issue(db, actor, &r, reservation, at, files, err);
+		rc = issue(db, actor, &r, reservation, at, files, a, err);
 	return rc;
 }
 

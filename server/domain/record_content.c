@@ -107,7 +107,13 @@ enum status record_content_hash(struct record *r, const struct record_rows *rows
 				"condition", row->condition, "remarks", row->remarks, "answers", answers(rows),
 				"standards", standards(rows), "environment", environment(rows), "runs", runs(rows),
 				"adjustment", adjustment(row));
-	char *canonical = all ? json_canonical(all, a) : NULL;
+	char *canonical;
+
+	if (all && row->supersedes_id)
+		json_object_set_new(
+			all, "amends",
+			json_pack("{s:s, s:s}", "record_id", row->supersedes_id, "reason", row->amendment_reason));
+	canonical = all ? json_canonical(all, a) : NULL;
 
 	json_decref(all);
 	if (!canonical)

@@ -230,6 +230,31 @@ static enum status take_certificate_and_finding(struct db *db, struct record *r,
 	return rc == NOT_FOUND ? OK : rc;
 }
 
+/* What it amends, and what amends it. */
+static enum status take_amendments(struct db *db, struct record *r, const struct test_record *row, struct arena *a,
+				   struct err *err)
+{
+	struct amendment by;
+	struct certificate c;
+	enum status rc = store_record_amendment(db, r->id, a, &by, err);
+
+	if (rc && rc != NOT_FOUND)
+		return rc;
+	if (!rc) {
+		r->amended_by = by.id;
+		r->amended_by_number = by.number;
+	}
+	if (!row->supersedes_id)
+		return OK;
+	rc = store_certificate_of(db, row->supersedes_id, a, &c, err);
+	if (rc)
+		return rc == NOT_FOUND ? err_set(err, FAILED, "", "%s amends what has no certificate", r->number) : rc;
+	r->amends = c.number;
+	r->amends_record = row->supersedes_id;
+	r->amendment_reason = row->amendment_reason;
+	return OK;
+}
+
 static void take_environment(struct record *r, const struct record_rows *rows)
 {
 	r->has_environment = rows->has_environment;
@@ -261,6 +286,8 @@ static enum status load(struct db *db, const char *id, bool shown, struct arena 
 		rc = take_certificate_and_finding(db, r, a, err);
 	if (!rc)
 		rc = record_dead_band_rows(db, r, &rows, a, err);
+	if (!rc)
+		rc = take_amendments(db, r, &rows.row, a, err);
 	if (!rc)
 		rc = record_lay_out(r, &rows, a, err);
 	if (!rc && shown)

@@ -246,7 +246,7 @@ static enum status choose(struct choosing *c, const struct actor *actor, const s
 {
 	enum status rc = record_must_be_open(c->r, c->err);
 
-	if (!rc && record_has_readings(c->r))
+	if (!rc && record_has_readings(c->r) && !c->r->amends)
 		rc = err_set(c->err, CONFLICT, "",
 			     "the readings rest on the standards chosen: they stay for this test");
 	for (size_t i = 0; !rc && i < n; i++)

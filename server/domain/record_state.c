@@ -34,7 +34,7 @@ const char *standard_role_word(enum standard_role role)
 const char *record_act_word(enum record_act act)
 {
 	static const char *const words[] = {"edit",   "sign_performed", "sign_reviewed", "sign_approved",
-					    "return", "void",		"issue"};
+					    "return", "void",		"issue",	 "amend"};
 
 	return words[act];
 }
@@ -258,6 +258,10 @@ bool record_may(const struct record *r, const struct actor *actor, enum record_a
 		       permission_granted(actor->roles, PERM_REVIEW);
 	case ACT_VOID:
 		return r->state != RECORD_VOID && permission_granted(actor->roles, PERM_MANAGE);
+	case ACT_AMEND:
+		return r->state == RECORD_CERTIFIED && r->certificate_state &&
+		       !strcmp(r->certificate_state, "current") && !r->amended_by &&
+		       permission_granted(actor->roles, PERM_REVIEW);
 	default:
 		return r->state == RECORD_REVIEWED && permission_granted(actor->roles, PERM_REVIEW);
 	}

@@ -99,7 +99,11 @@ static void state_band(struct page *p, const struct certificate *c)
 		text = words_joined(c->w, "VOID \u2013 this certificate has been withdrawn and must not be used", ": ",
 				    voided ? voided->reason : NULL);
 	else if (r->certificate_state && strcmp(r->certificate_state, "amended") == 0)
-		text = "AMENDED \u2013 a later certificate takes the place of this one";
+		text = words_joined(c->w, "AMENDED \u2013 this certificate no longer stands",
+				    r->certificate_replaced_by ? ": " : "",
+				    r->certificate_replaced_by ?
+					    words_say(c->w, "%s takes its place", r->certificate_replaced_by) :
+					    NULL);
 	else
 		return;
 	page_rule(p, p->left, p->top, p->right - p->left, 2);

@@ -169,6 +169,10 @@ static size_t test_facts(const struct certificate *c, struct fact *f)
 		fact(f, &n, "Approved by",
 		     words_say(c->w, "%s, %s", r->procedure_approved_by, words_date(r->procedure_approved_at, when)));
 	fact(f, &n, "Test record", r->number);
+	if (r->amends)
+		fact(f, &n, "Amends",
+		     words_joined(c->w, words_say(c->w, "certificate %s, which it replaces", r->amends), " \n",
+				  r->amendment_reason));
 	return n;
 }
 

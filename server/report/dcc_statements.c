@@ -134,6 +134,12 @@ void dcc_statements(struct dcc *d, xmlNodePtr administrative)
 		 .text = words_deviations(d->w, r)},
 		{.name = "Adjustment", .clause = "7.8.4.1 d", .text = words_adjustment(d->w, r)},
 		{.ref_type = TERM("interpretation"), .name = "Finding", .clause = "7.8.7", .text = r->finding_sentence},
+		{.ref_type = TERM("amendment"),
+		 .name = "Amendment",
+		 .clause = "7.8.8.2",
+		 .text = r->amends ? words_joined(d->w, words_say(d->w, "Amendment of certificate %s", r->amends), ": ",
+						  r->amendment_reason) :
+				     NULL},
 		{.ref_type = TERM("remarks"), .name = "Remarks", .text = r->remarks},
 		{.name = "Times", .text = "Dates and times are UTC."},
 	};

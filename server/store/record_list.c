@@ -18,6 +18,8 @@
 	" (SELECT s.name FROM signature s WHERE s.test_record_id = r.id AND s.meaning = 'reviewed'"              \
 	"  AND s.at >= r.performed_at ORDER BY s.at DESC, s.id DESC LIMIT 1),"                                   \
 	" (SELECT c.number FROM certificate c WHERE c.test_record_id = r.id AND c.state <> 'preparing'"          \
+	"  ORDER BY c.issued_at DESC LIMIT 1),"                                                                  \
+	" (SELECT c.state FROM certificate c WHERE c.test_record_id = r.id AND c.state <> 'preparing'"           \
 	"  ORDER BY c.issued_at DESC LIMIT 1)"                                                                   \
 	" FROM test_record r JOIN instrument i ON i.id = r.instrument_id JOIN area a ON a.id = i.area_id"        \
 	" JOIN procedure_version v ON v.id = r.procedure_version_id JOIN procedure p ON p.id = v.procedure_id"   \
@@ -54,6 +56,7 @@ static void read_summary(struct stmt *q, struct arena *a, struct record_summary 
 	out->performed_by = col_text(q, 15, a);
 	out->reviewed_by = col_text(q, 16, a);
 	out->certificate_number = col_text(q, 17, a);
+	out->certificate_state = col_text(q, 18, a);
 }
 
 enum status store_record_summary(struct db *db, const char *id, struct arena *a, struct record_summary *out,

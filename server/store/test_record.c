@@ -5,7 +5,9 @@ enum status store_record_add(struct db *db, const struct test_record *r, struct 
 	struct stmt *q = db_stmt(
 		db,
 		"INSERT INTO test_record (id, number, instrument_id, procedure_version_id, schedule_id, state, instrument_json,"
-		" procedure_json, opened_by, opened_at) VALUES ($1, $2, $3, $4, $5, 'open', $6, $7, $8, $9)");
+		" procedure_json, opened_by, opened_at, supersedes_id, amendment_reason)"
+		" VALUES ($1, $2, $3, $4, $5, 'open', $6, $7, $8, $9, $10, coalesce($11, ''))");
+	enum status rc;
 
 	stmt_text(q, 1, r->id);
 	stmt_text(q, 2, r->number);
@@ -16,7 +18,42 @@ enum status store_record_add(struct db *db, const struct test_record *r, struct 
 	stmt_text(q, 7, r->procedure_json);
 	stmt_text(q, 8, r->opened_by);
 	stmt_int(q, 9, r->opened_at);
-	return stmt_run(q, err);
+	stmt_text(q, 10, r->supersedes_id);
+	stmt_text(q, 11, r->amendment_reason);
+	rc = stmt_run(q, err);
+	if (rc == CONFLICT && r->supersedes_id)
+		return err_set(err, CONFLICT, "", "an amendment of this test is in hand already");
+	return rc;
+}
+
+enum status store_record_amendment(struct db *db, const char *id, struct arena *a, struct amendment *out,
+				   struct err *err)
+{
+	struct stmt *q = db_stmt(db, "SELECT id, number, state FROM test_record WHERE supersedes_id = $1"
+				     " AND state <> 'void'");
+	enum status rc;
+
+	stmt_text(q, 1, id);
+	rc = stmt_step(q, err);
+	if (rc)
+		return rc;
+	*out = (struct amendment){col_text(q, 0, a), col_text(q, 1, a), col_text(q, 2, a)};
+	stmt_done(q);
+	return OK;
+}
+
+enum status store_record_amendments(struct db *db, const char *number, int64_t *n, struct err *err)
+{
+	struct stmt *q = db_stmt(db, "SELECT count(*) FROM test_record WHERE number LIKE $1 || '-A%'");
+	enum status rc;
+
+	stmt_text(q, 1, number);
+	rc = stmt_step(q, err);
+	if (rc)
+		return rc;
+	*n = col_int(q, 0);
+	stmt_done(q);
+	return OK;
 }
 
 enum status store_record_get(struct db *db, const char *id, struct arena *a, struct test_record *out, struct err *err)
@@ -25,7 +62,8 @@ enum status store_record_get(struct db *db, const char *id, struct arena *a, str
 		db,
 		"SELECT r.id, r.number, r.instrument_id, r.procedure_version_id, r.schedule_id, r.state, r.instrument_json,"
 		" r.procedure_json, r.condition, r.remarks, r.adjusted, r.adjustment, r.adjusted_by, j.name, r.adjusted_at,"
-		" r.version, r.opened_by, o.name, r.opened_at, r.performed_at, r.content_sha256"
+		" r.version, r.opened_by, o.name, r.opened_at, r.performed_at, r.content_sha256,"
+		" r.supersedes_id, r.amendment_reason"
 		" FROM test_record r JOIN person o ON o.id = r.opened_by LEFT JOIN person j ON j.id = r.adjusted_by"
 		" WHERE r.id = $1");
 	enum status rc;
@@ -57,6 +95,8 @@ enum status store_record_get(struct db *db, const char *id, struct arena *a, str
 	out->opened_at = col_int(q, 18);
 	out->performed_at = col_int(q, 19);
 	out->content_sha256 = col_text(q, 20, a);
+	out->supersedes_id = col_text(q, 21, a);
+	out->amendment_reason = col_text(q, 22, a);
 	stmt_done(q);
 	return OK;
 }

@@ -40,13 +40,38 @@ function head(record) {
 	return h('div', {class: 'record-head'},
 		h('p', {class: 'lead'}, h('b', {}, record.instrument.tag), ` ${record.instrument.service}`),
 		h('p', {}, h('b', {}, t(`state.${record.state}`)), h('span', {class: 'muted'}, `, ${date(record.performed_at ?? record.opened_at)}`),
-			record.certificate && h('span', {}, ' \u00b7 certificate ', h('b', {}, record.certificate.number), record.certificate.state !== 'current' && ` (${record.certificate.state})`)),
+			record.certificate && h('span', {}, ' \u00b7 certificate ', h('b', {}, h('a', {href: `/verify/${encodeURIComponent(record.certificate.number)}`}, record.certificate.number)))),
+		standing(record),
 		verdictLine(record),
 		record.finding && h('p', {}, h('a', {href: `/findings?id=${record.finding.id}`}, record.finding.state === 'open' ? 'Open finding' : 'Finding'), `: ${shown(record.finding.sentence)}`),
 		h('div', {class: 'actions no-print'},
 			record.may.includes('edit') && h('a', {class: 'button primary', href: `/run?id=${record.id}`}, record.state === 'returned' ? 'Take it up again' : 'Go on with the test'),
 			act && h('a', {class: 'button primary', href: '#next'}, act),
-			record.certificate && ['a4', 'letter'].map(paper => h('a', {class: 'button', href: `/api/v1/test-records/${record.id}/certificate.pdf?paper=${paper}`, target: '_blank', rel: 'noopener'},
-				`Certificate, ${paper === 'a4' ? 'A4' : 'US Letter'}`)),
+			record.certificate && certificateFiles(record),
 			record.certificate?.state === 'current' && h('a', {class: 'button', href: `/api/v1/labels?records=${record.id}&paper=roll-62x29`, target: '_blank', rel: 'noopener'}, 'Label')));
+}
+
+/* What the certificate amends, and what has become of it. @param {any} record */
+function standing(record) {
+	const c = record.certificate, lines = [];
+
+	if (record.amends)
+		lines.push(h('p', {}, 'Amendment of ', h('a', {href: `/record?id=${record.amends.record_id}`}, record.amends.certificate), `: ${record.amends.reason}`));
+	if (c?.state === 'amended')
+		lines.push(h('p', {class: 'notice'}, h('b', {}, `${c.number} no longer stands.`), ' ', record.amended_by && h('a', {href: `/record?id=${record.amended_by.record_id}`}, c.replaced_by), ` replaces it: ${c.reason}`));
+	else if (c?.state === 'void')
+		lines.push(h('p', {class: 'notice'}, h('b', {}, `${c.number} is void`), `: ${c.reason}`));
+	else if (record.amended_by)
+		lines.push(h('p', {}, 'Its amendment is in hand: ', h('a', {href: `/record?id=${record.amended_by.record_id}`}, record.amended_by.number)));
+	return lines;
+}
+
+/* The sealed files; of a certificate that no longer stands the copy that says so first. @param {any} record */
+function certificateFiles(record) {
+	const stands = record.certificate.state === 'current';
+	const file = (/** @type {string} */ name, /** @type {string} */ words) => h('a', {class: 'button', href: `/api/v1/test-records/${record.id}/certificate.${name}`, target: '_blank', rel: 'noopener'}, words);
+
+	if (!stands)
+		return [file('pdf', 'Certificate, marked'), record.certificate.sealed && file('pdf?as=issued', 'As it was issued')];
+	return [file('pdf?paper=a4', 'Certificate, A4'), file('pdf?paper=letter', 'Certificate, US Letter'), record.certificate.sealed && file('xml', 'XML')];
 }

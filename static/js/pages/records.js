@@ -59,7 +59,7 @@ function row(record) {
 	return h('tr', {},
 		h('th', {scope: 'row'}, h('a', {class: 'nowrap', href: `/record?id=${record.id}`}, record.number)),
 		h('td', {'data-label': 'instrument'}, h('span', {}, h('b', {}, record.tag), ` ${record.service}`)),
-		h('td', {'data-label': 'state'}, h('span', {}, t(`state.${record.state}`), record.certificate_number && h('span', {class: 'muted small block nowrap'}, record.certificate_number))),
+		h('td', {'data-label': 'state'}, h('span', {}, t(`state.${record.state}`), record.certificate_number && h('span', {class: 'muted small block nowrap'}, record.certificate_number, record.certificate_state !== 'current' && `, ${record.certificate_state}`))),
 		h('td', {'data-label': 'as found'}, record.verdict_as_found ? h('span', {}, verdict(record.verdict_as_found), record.shown_worst_as_found && h('span', {class: 'muted small block'}, `worst ${shown(record.shown_worst_as_found)}`)) : null),
 		h('td', {'data-label': 'as left'}, record.verdict_as_left ? verdict(record.verdict_as_left) : null),
 		h('td', {'data-label': 'performed'}, record.performed_at ? h('span', {}, date(record.performed_at), h('span', {class: 'muted small block'}, record.performed_by)) : null));

@@ -13,9 +13,12 @@ export function nextPart(record, session, changed) {
 	const post = async (/** @type {string} */ path, /** @type {object} */ body) => changed(await call('POST', `/test-records/${record.id}${path}`, body));
 	const parts = [
 		may('sign_reviewed') && review(record, post, may('return')),
+		may('sign_approved') && approve(record, post),
 		may('issue') && issue(post),
 		record.state === 'performed' && !may('sign_reviewed') && h('p', {class: 'muted'}, waitsFor(record, session)),
-		may('void') && record.state !== 'void' && h('div', {class: 'actions'}, h('button', {type: 'button', onclick: () => voidDialog(record, post)}, 'Make void')),
+		(may('amend') || may('void')) && h('div', {class: 'actions'},
+			may('amend') && h('button', {type: 'button', onclick: () => amendDialog(record)}, 'Amend the certificate'),
+			may('void') && h('button', {type: 'button', onclick: () => voidDialog(record, post)}, record.amends && !record.certificate ? 'Give the amendment up' : 'Make void')),
 	].filter(Boolean);
 
 	return parts.length > 0 && h('div', {id: 'next', class: 'stacked no-print'}, parts);
@@ -37,6 +40,27 @@ function review(record, post, mayReturn) {
 			onsubmit: values => post('/sign', {meaning: 'reviewed', password: values.password, content_sha256: record.content_sha256, ...values.remark && {remark: values.remark}}),
 			extra: mayReturn && h('button', {type: 'button', onclick: () => returnDialog(record, post)}, 'Return with a reason'),
 		}));
+}
+
+/** @param {any} record @param {(path: string, body: object) => Promise<void>} post */
+function approve(record, post) {
+	return h('section', {class: 'raised'}, h('h2', {}, 'Approval'),
+		h('p', {class: 'prose'}, 'I approve that the certificate of this test is issued.'),
+		form({
+			submit: 'Sign as approved', draft: `${record.id}.approval`,
+			fields: [passwordField(), field({name: 'remark', label: 'Remark with the signature', width: 'medium', attributes: {optional: true, maxlength: 500}})],
+			onsubmit: values => post('/sign', {meaning: 'approved', password: values.password, content_sha256: record.content_sha256, ...values.remark && {remark: values.remark}}),
+		}));
+}
+
+/** @param {any} record */
+function amendDialog(record) {
+	confirmDialog({
+		title: `Amend ${record.certificate.number}`, submit: 'Open the amendment',
+		body: [h('p', {}, 'The test opens once more under a number of its own, with everything it rests on, to be corrected, signed and reviewed again. This certificate stands until the amendment has its own; then it says that it was amended, and why.')],
+		fields: [field({name: 'reason', label: 'What is corrected, and why', rows: 3, required: true, attributes: {maxlength: 500}}), passwordField()],
+		onsubmit: async values => { location.assign(`/record?id=${(await call('POST', `/test-records/${record.id}/amend`, values)).id}`); },
+	});
 }
 
 /** @param {(path: string, body: object) => Promise<void>} post */

@@ -41,7 +41,7 @@ function missing(record, held) {
 /** @param {any} record @param {Doing} doing */
 function signature(record, doing) {
 	return h('section', {class: 'raised', id: 'signature'}, h('h2', {}, 'Sign as performed'),
-		h('p', {class: 'prose'}, 'I carried out this test as written above, and the readings are those I took.'),
+		h('p', {class: 'prose'}, record.amends ? `I corrected this test as its amendment asks (${record.amends.reason}); the rest is as it was certified.` : 'I carried out this test as written above, and the readings are those I took.'),
 		form({
 			submit: 'Sign', draft: `${record.id}.sign`,
 			fields: [passwordField(), field({name: 'remark', label: 'Remark with the signature', width: 'medium', attributes: {optional: true, maxlength: 500}})],
