@@ -62,11 +62,18 @@ async function print(browser, n) {
 	return pdf;
 }
 
+/* Processor time of browsers that have ended, and of what they had started, in seconds (proc(5): hundredths). */
+function core() {
+	const fields = readFileSync('/proc/self/stat', 'utf8').split(') ')[1].split(' ');
+	return (Number(fields[13]) + Number(fields[14])) / 100;
+}
+
 const median = list => [...list].sort((a, b) => a - b)[Math.floor(list.length / 2)];
-const kept = [], started = [];
+const kept = [], started = [], keptCore = [], startedCore = [];
 let most = 0, size = 0, pages = 0;
 
 for (let round = 0, n = 1; round < rounds; round++) {
+	let busy = core();
 	const browser = await chromium.launch(options);
 	await print(browser, n++);
 	let from = performance.now();
@@ -78,7 +85,9 @@ for (let round = 0, n = 1; round < rounds; round++) {
 	kept.push(count * 1000 / (performance.now() - from));
 	most = Math.max(most, memory());
 	await browser.close();
+	const all = core() - busy;
 
+	busy = core();
 	from = performance.now();
 	for (let i = 0; i < 5; i++) {
 		const one = await chromium.launch(options);
@@ -86,8 +95,10 @@ for (let round = 0, n = 1; round < rounds; round++) {
 		await one.close();
 	}
 	started.push(5000 / (performance.now() - from));
+	startedCore.push((core() - busy) / 5);
+	keptCore.push((all - startedCore[round]) / count);	/* without starting it and the first page */
 }
 const range = list => `${median(list).toFixed(2)} a second (${Math.min(...list).toFixed(2)} to ${Math.max(...list).toFixed(2)})`;
-console.log(`browser kept open: ${range(kept)} by the clock, ${pages} pages, ${size} bytes, ${most.toFixed(0)} MiB in all its processes`);
-console.log(`browser started for each: ${range(started)} by the clock`);
-console.log(`RATES ${median(kept).toFixed(3)} ${median(started).toFixed(4)}`);
+console.log(`browser kept open: ${range(kept)} by the clock, ${(median(keptCore) * 1000).toFixed(0)} ms of a core each, ${pages} pages, ${size} bytes, ${most.toFixed(0)} MiB in all its processes`);
+console.log(`browser started for each: ${range(started)} by the clock, ${(median(startedCore) * 1000).toFixed(0)} ms of a core each`);
+console.log(`RATES ${(median(keptCore) * 1000).toFixed(1)} ${(median(startedCore) * 1000).toFixed(1)}`);
