@@ -14,6 +14,7 @@ unit_test(unit test_switch_sentences metrology)
 unit_test(unit test_uncertainty metrology)
 unit_test(unit test_unit metrology)
 unit_test(unit test_fit metrology)
+unit_test(unit test_steady metrology)
 
 # Only what is exact by IEEE 754, and what compilers insert on their own: else the WebAssembly build gives other bits.
 add_test(NAME unit/metrology_calls_no_library COMMAND ${CMAKE_COMMAND} -DNM=${CMAKE_NM} -DLIBRARY=$<TARGET_FILE:metrology>
