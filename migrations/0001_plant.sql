@@ -360,6 +360,15 @@ CREATE TABLE certificate_file (			-- the sealed files as they were issued; never
 CREATE TRIGGER certificate_file_stays BEFORE UPDATE ON certificate_file BEGIN SELECT raise(ABORT, 'issued files never change'); END;
 CREATE TRIGGER certificate_file_remains BEFORE DELETE ON certificate_file BEGIN SELECT raise(ABORT, 'issued files are never removed'); END;
 
+CREATE TABLE limitation (			-- what an instrument may be used for only, as its label says; the newest holds
+	id TEXT PRIMARY KEY CHECK (length(id) = 36),
+	test_record_id TEXT NOT NULL REFERENCES test_record (id),
+	text TEXT NOT NULL CHECK (length(text) BETWEEN 1 AND 120),
+	person_id TEXT NOT NULL REFERENCES person (id),
+	at INTEGER NOT NULL
+) STRICT;
+CREATE INDEX limitation_by_record ON limitation (test_record_id, at);
+
 CREATE TABLE finding (				-- an out-of-tolerance case
 	id TEXT PRIMARY KEY CHECK (length(id) = 36),
 	test_record_id TEXT NOT NULL REFERENCES test_record (id),

@@ -177,7 +177,9 @@ struct record {
 	const char *certificate_reason, *certificate_replaced_by; /* why it no longer stands; NULL while it does */
 	const char *amends,
 		*amends_record; /* number of the certificate that this record's one amends, and its record; NULL */
-	const char *amendment_reason;		    /* NULL without amends */
+	const char *amendment_reason;		/* NULL without amends */
+	const char *limitation, *limitation_by; /* what the instrument may be used for only, by whose word; NULL */
+	int64_t limitation_at;
 	const char *amended_by, *amended_by_number; /* record that amends this one, in hand or certified; NULL */
 	const char *finding_id, *finding_state, *finding_sentence; /* NULL without */
 	char content_sha256[65];				   /* of everything above that a signature stands for */

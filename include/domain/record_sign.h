@@ -23,6 +23,12 @@ enum status record_sign_approved(struct db *db, const struct actor *actor, const
 enum status record_return(struct db *db, const struct actor *actor, const char *id, const char *reason, struct arena *a,
 			  struct err *err);
 /*
+ * States what the instrument may be used for only, from this test on: its label says so. 1..LIMITATION_CHARACTERS_MAX
+ * characters. CONFLICT without a certificate that stands.
+ */
+enum status record_limit(struct db *db, const struct actor *actor, const char *id, const char *text, struct arena *a,
+			 struct err *err);
+/*
  * Opens an amendment of a certified record: the same test with its readings, to be corrected, signed and reviewed anew under its
  * number with "-A1" added. The certificate stands until the amendment's is issued. CONFLICT unless it is certified and stands,
  * and while another amendment is in hand. *amendment is the new record's id, from a.

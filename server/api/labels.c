@@ -13,15 +13,14 @@
 #include "store/certificate.h"
 #include "store/schedule.h"
 
-#define LABELS_MAX	50
-#define LIMITATION_SIZE 120
-#define ID_LENGTH	36
+#define LABELS_MAX 50
+#define ID_LENGTH  36
 
 static const char *const papers[] = {"a4", "letter", "roll-62x29", "roll-89x36", NULL};
 static const char *const kinds[] = {"ordinary", "do-not-use", "limited", NULL};
 
 struct wish {
-	const char *kind, *limitation, *author, *program;
+	const char *kind, *author, *program;
 	enum label_paper paper;
 	int start;
 };
@@ -50,11 +49,6 @@ static enum status read_wish(struct request *req, struct wish *w, struct err *er
 	for (int i = 0; paper && papers[i]; i++)
 		if (!strcmp(papers[i], paper))
 			w->paper = (enum label_paper)i;
-	w->limitation = listing_query(req, "limitation");
-	if ((w->kind && !strcmp(w->kind, "limited")) != !!w->limitation)
-		return err_set(err, INVALID, "limitation", "limitation is given with kind limited, and only with it");
-	if (w->limitation && strlen(w->limitation) > LIMITATION_SIZE)
-		return err_set(err, INVALID, "limitation", "limitation is longer than %d bytes", LIMITATION_SIZE);
 	return OK;
 }
 
@@ -73,11 +67,16 @@ static enum status choose_kind(const struct record *r, const struct wish *w, str
 	if (!r->certificate_state || strcmp(r->certificate_state, "current") != 0)
 		return err_set(err, CONFLICT, "records", "record %s has no certificate that stands", r->number);
 	if (!w->kind)
-		l->kind = outside ? LABEL_DO_NOT_USE : LABEL_ORDINARY;
+		l->kind = r->limitation ? LABEL_LIMITED : outside ? LABEL_DO_NOT_USE : LABEL_ORDINARY;
 	else if (!strcmp(w->kind, "limited"))
 		l->kind = LABEL_LIMITED;
 	else
 		l->kind = strcmp(w->kind, "ordinary") ? LABEL_DO_NOT_USE : LABEL_ORDINARY;
+	if (l->kind == LABEL_LIMITED && !r->limitation)
+		return err_set(err, CONFLICT, "kind", "nobody has stated a limitation for %s yet: a lead does so on %s",
+			       r->instrument.tag, r->number);
+	if (l->kind == LABEL_ORDINARY && r->limitation)
+		return err_set(err, CONFLICT, "kind", "%s is for limited use: %s", r->instrument.tag, r->limitation);
 	if (l->kind == LABEL_ORDINARY && outside)
 		return err_set(err, CONFLICT, "kind", "%s ended its test outside the limits: no ordinary label",
 			       r->instrument.tag);
@@ -122,7 +121,7 @@ static enum status fill_label(struct request *req, const struct record *r, struc
 	l->by = performed_by(r);
 	l->certificate = r->certificate_number;
 	l->verify_address = options.verify_address;
-	l->limitation = w->limitation;
+	l->limitation = r->limitation;
 	l->at = r->certificate_at;
 	w->author = options.plant_name;
 	w->program = options.program;

@@ -198,6 +198,14 @@ static json_t *amends_json(const struct record *r)
 			 r->amendment_reason);
 }
 
+static json_t *limitation_json(const struct record *r)
+{
+	if (!r->limitation)
+		return json_null();
+	return json_pack("{s:s, s:s, s:o}", "text", r->limitation, "by", r->limitation_by, "at",
+			 json_time_or_null(r->limitation_at));
+}
+
 static json_t *amended_by_json(const struct record *r)
 {
 	return r->amended_by ? json_pack("{s:s, s:s}", "record_id", r->amended_by, "number", r->amended_by_number) :
@@ -260,11 +268,11 @@ static json_t *about_json(const struct record *r, json_t *needs)
 
 static json_t *progress_json(const struct record *r, const struct actor *actor, bool approval, struct arena *a)
 {
-	return json_pack("{s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "wiring", wiring_json(r, a),
+	return json_pack("{s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "wiring", wiring_json(r, a),
 			 "checks", checks_json(r), "runs", runs_json(r), "adjustment", adjustment_json(r), "signatures",
 			 signatures_json(r), "certificate", certificate_json(r), "amends", amends_json(r), "amended_by",
-			 amended_by_json(r), "finding", finding_json(r), "to_do", to_do_json(r), "may",
-			 may_json(r, actor, approval));
+			 amended_by_json(r), "limitation", limitation_json(r), "finding", finding_json(r), "to_do",
+			 to_do_json(r), "may", may_json(r, actor, approval));
 }
 
 enum status record_to_json(struct db *db, const struct record *r, const struct actor *actor, struct arena *a,

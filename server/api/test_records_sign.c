@@ -7,6 +7,7 @@
 #include "base/log.h"
 #include "domain/record_sign.h"
 #include "record_reply.h"
+#include "store/limitation.h"
 
 /* What the confirmation has read already: asked for here so that it counts as known. */
 static void confirmed(struct json_in *in)
@@ -71,6 +72,20 @@ enum status api_record_void(struct request *req, struct reply *reply)
 	if (!rc)
 		rc = record_void(api_db(req), api_actor(req), req->params[0], reason, &req->arena, &reply->err);
 	return record_reply_after(reply, 200, rc);
+}
+
+enum status api_record_limit(struct request *req, struct reply *reply)
+{
+	struct json_in in;
+	const char *text;
+	enum status rc;
+
+	json_in_begin(&in, req->body, &reply->err);
+	text = json_in_text(&in, "text", LIMITATION_CHARACTERS_MAX);
+	rc = json_in_end(&in);
+	if (!rc)
+		rc = record_limit(api_db(req), api_actor(req), req->params[0], text, &req->arena, &reply->err);
+	return record_reply_after(reply, 201, rc);
 }
 
 /* Answered with the amendment: from here on the request is about that. */

@@ -8,6 +8,7 @@
 #include "record_internal.h"
 #include "store/certificate.h"
 #include "store/finding.h"
+#include "store/limitation.h"
 #include "store/signature.h"
 
 static enum status no_memory(struct err *err)
@@ -204,8 +205,9 @@ static enum status take_signatures(struct db *db, struct record *r, struct arena
 	return OK;
 }
 
-static enum status take_certificate_and_finding(struct db *db, struct record *r, struct arena *a, struct err *err)
+static enum status take_what_follows(struct db *db, struct record *r, struct arena *a, struct err *err)
 {
+	struct limitation l;
 	struct certificate c;
 	struct finding f;
 	enum status rc = store_certificate_of(db, r->id, a, &c, err);
@@ -218,6 +220,14 @@ static enum status take_certificate_and_finding(struct db *db, struct record *r,
 		r->certificate_sealed = c.sealed;
 		r->certificate_reason = c.reason && *c.reason ? c.reason : NULL;
 		r->certificate_replaced_by = c.replaced_by;
+	} else if (rc != NOT_FOUND) {
+		return rc;
+	}
+	rc = store_limitation_of(db, r->id, a, &l, err);
+	if (!rc) {
+		r->limitation = l.text;
+		r->limitation_by = l.name;
+		r->limitation_at = l.at;
 	} else if (rc != NOT_FOUND) {
 		return rc;
 	}
@@ -283,7 +293,7 @@ static enum status load(struct db *db, const char *id, bool shown, struct arena 
 	if (!rc)
 		rc = take_signatures(db, r, a, err);
 	if (!rc && (shown || r->state != RECORD_OPEN))
-		rc = take_certificate_and_finding(db, r, a, err);
+		rc = take_what_follows(db, r, a, err);
 	if (!rc)
 		rc = record_dead_band_rows(db, r, &rows, a, err);
 	if (!rc)

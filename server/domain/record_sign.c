@@ -10,6 +10,7 @@
 #include "domain/schedule.h"
 #include "domain/setting.h"
 #include "record_internal.h"
+#include "store/limitation.h"
 #include "store/certificate.h"
 #include "store/counter.h"
 #include "store/signature.h"
@@ -327,4 +328,25 @@ enum status record_void(struct db *db, const struct actor *actor, const char *id
 	enum status rc = begin(&s, id, PERM_MANAGE, "make a test void");
 
 	return rc ? rc : make_void(&s, reason);
+}
+
+enum status record_limit(struct db *db, const struct actor *actor, const char *id, const char *text, struct arena *a,
+			 struct err *err)
+{
+	struct limitation row = {.text = text, .person_id = actor->person_id, .at = time_now_ms()};
+	struct record r;
+	enum status rc = record_load(db, id, a, &r, err);
+
+	if (rc)
+		return rc;
+	if (!permission_granted(actor->roles, PERM_REVIEW))
+		return err_set(err, FORBIDDEN, "", "you may not limit the use of an instrument");
+	if (!r.certificate_state || strcmp(r.certificate_state, "current") != 0)
+		return err_set(err, CONFLICT, "", "a limitation follows from a certificate that stands: %s has none",
+			       r.number);
+	rc = store_limitation_add(db, id, &row, err);
+	return rc ? rc :
+		    record_note(db, actor, &r, "limit", "",
+				r.limitation ? json_pack("{s:s}", "limitation", r.limitation) : NULL,
+				json_pack("{s:s}", "limitation", text), err);
 }

@@ -8,14 +8,18 @@
 
 #include "marks.h"
 
-#define MM	   (72 / 25.4)
-#define COLUMNS	   3
-#define ROWS	   9
-#define PAD	   (2.2 * MM)
-#define LINES_MAX  8
-#define LEAST_SIZE 0.75 /* of its own size, before text is cut */
-#define LINE	   1.3	/* height of a line to its size */
-#define TEXT_SIZE  200
+#define MM		 (72 / 25.4)
+#define COLUMNS		 3
+#define ROWS		 9
+#define PAD		 (2.2 * MM)
+#define LINES_MAX	 11
+#define PARTS_MAX	 4 /* lines of a limitation */
+#define LIMITATION_SIZE	 7
+#define QUIET_MODULES	 4    /* white around the code: ISO/IEC 18004, 6.3.8 */
+#define LEAST_LIMITATION 4.5  /* points: smaller is not read on a valve; common practice, no source */
+#define LEAST_SIZE	 0.75 /* of its own size, before text is cut */
+#define LINE		 1.3  /* height of a line to its size */
+#define TEXT_SIZE	 200
 
 struct line {
 	char text[TEXT_SIZE];
@@ -50,7 +54,8 @@ static void add(struct line *lines, size_t *n, double size, bool bold, const cha
 	(*n)++;
 }
 
-static size_t compose(const struct label *label, struct line lines[LINES_MAX])
+/* parts: the limitation, line by line. */
+static size_t compose(const struct label *label, char parts[][TEXT_SIZE], size_t n_parts, struct line lines[LINES_MAX])
 {
 	size_t n = 0;
 
@@ -59,7 +64,8 @@ static size_t compose(const struct label *label, struct line lines[LINES_MAX])
 		lines[0].band = label->kind == LABEL_DO_NOT_USE;
 	}
 	if (label->kind == LABEL_LIMITED)
-		add(lines, &n, 7, true, "", label->limitation);
+		for (size_t i = 0; i < n_parts; i++)
+			add(lines, &n, LIMITATION_SIZE, true, "", parts[i]);
 	add(lines, &n, 11, true, "", label->tag);
 	add(lines, &n, 6.5, false, "", label->service);
 	add(lines, &n, 6.5, false, "Tested ", label->tested_on);
@@ -96,12 +102,66 @@ static double scale_of(const struct line *lines, size_t n, double height)
 	return fmin(1.35, height / total);
 }
 
-static void set_label(struct page *p, const struct label *label, const struct box *b)
+/* Breaks the text between words into lines that fit the width at this size. How many; more than PARTS_MAX when it does not fit. */
+static size_t break_lines(struct page *p, const char *text, double size, double width, char parts[][TEXT_SIZE])
+{
+	const struct style style = {size, true, INK_TEXT};
+	size_t n = 0;
+
+	while (*text) {
+		size_t fits = 0;
+
+		for (size_t at = 1; at <= strlen(text) && at < TEXT_SIZE; at++) {
+			if (text[at] && text[at] != ' ')
+				continue;
+			if (n == PARTS_MAX)
+				return n + 1;
+			memcpy(parts[n], text, at);
+			parts[n][at] = '\0';
+			if (page_text_width(p, &style, parts[n]) > width)
+				break;
+			fits = at;
+		}
+		if (fits == 0)
+			return PARTS_MAX + 1; /* one word is too long */
+		parts[n++][fits] = '\0';
+		text += fits + (text[fits] == ' ');
+	}
+	return n;
+}
+
+/* As few lines as will do. INVALID when the label has no room: what is not read whole says something else. */
+static size_t lay_limitation(struct page *p, const struct label *label, double width, double height,
+			     char parts[PARTS_MAX + 1][TEXT_SIZE])
 {
 	struct line lines[LINES_MAX];
-	size_t n = compose(label, lines);
-	double inner = b->h - 2 * PAD, code = fmin(inner, 20 * MM), y = b->y + PAD;
-	double width = b->w - 3 * PAD - code, scale = scale_of(lines, n, inner);
+
+	if (label->kind != LABEL_LIMITED)
+		return 0;
+	for (size_t allowed = 1; allowed <= PARTS_MAX; allowed++) {
+		char blank[PARTS_MAX + 1][TEXT_SIZE] = {"x", "x", "x", "x"};
+		double scale = scale_of(lines, compose(label, blank, allowed, lines), height);
+		size_t n = break_lines(p, label->limitation, LIMITATION_SIZE * scale, width, parts);
+
+		if (n <= allowed && LIMITATION_SIZE * scale >= LEAST_LIMITATION)
+			return n;
+	}
+	if (!p->rc)
+		p->rc = err_set(p->err, INVALID, "kind", "the limitation of %s does not fit a label of this size",
+				label->tag);
+	return 0;
+}
+
+static void set_label(struct page *p, const struct label *label, const struct box *b)
+{
+	char parts[PARTS_MAX + 1][TEXT_SIZE];
+	struct line lines[LINES_MAX];
+	double inner = b->h - 2 * PAD, field = fmin(b->h - 2 * MM, 26 * MM), y = b->y + PAD;
+	double modules = mark_qr_modules(label->verify_address),
+	       code = modules > 0 ? field * modules / (modules + 2 * QUIET_MODULES) : field;
+	double width = b->w - 2 * PAD - field;
+	size_t n_parts = lay_limitation(p, label, width, inner, parts), n = compose(label, parts, n_parts, lines);
+	double scale = scale_of(lines, n, inner);
 
 	for (size_t i = 0; i < n && !p->rc; i++) {
 		struct style style = {lines[i].size * scale, lines[i].bold, lines[i].band ? INK_PAPER : INK_TEXT};
@@ -117,7 +177,7 @@ static void set_label(struct page *p, const struct label *label, const struct bo
 		y += height;
 	}
 	p->outside = true;
-	mark_qr(p, b->x + b->w - PAD - code, b->y + (b->h - code) / 2, code, label->verify_address);
+	mark_qr(p, b->x + b->w - (field + code) / 2 - MM, b->y + (b->h - code) / 2, code, label->verify_address);
 	p->outside = false;
 }
 

@@ -159,6 +159,15 @@ static bool take_code(struct page *p, const char *text, double size)
 	return p->code;
 }
 
+int mark_qr_modules(const char *text)
+{
+	QRcode *code = QRcode_encodeString(text, 0, QR_ECLEVEL_M, QR_MODE_8, 1);
+	int modules = code ? code->width : 0;
+
+	QRcode_free(code);
+	return modules;
+}
+
 void mark_qr(struct page *p, double x, double y, double size, const char *text)
 {
 	if (page_measuring(p) || p->rc)

@@ -13,5 +13,6 @@ void mark_verdict(struct page *p, double x, double y, double size, enum verdict 
 enum ink verdict_ink(enum verdict verdict);
 /* QR code of the text as vector squares, size points wide without its quiet zone; error correction M. */
 void mark_qr(struct page *p, double x, double y, double size, const char *text);
+int mark_qr_modules(const char *text); /* on a side; 0 when the text is too long */
 
 #endif

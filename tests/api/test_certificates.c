@@ -408,7 +408,6 @@ static void a_label_is_printed_only_for_a_certificate_that_stands(void **state)
 	assert_string_equal(p->f->content_type, "application/pdf");
 	/* ISO 32000-1, 7.5.2: a file begins with this header */
 	assert_memory_equal(p->f->text, "%PDF-", 5);
-	assert_int_equal(labels(p, "&paper=roll-89x36&kind=limited&limitation=Indication%20only"), 200);
 	fixture_sql(p->f, "UPDATE certificate SET state = 'void'");
 	assert_int_equal(labels(p, "&kind=ordinary"), 409);
 }
@@ -435,6 +434,32 @@ static void a_test_that_ended_outside_its_limits_gets_no_ordinary_label(void **s
 	assert_int_equal(labels(p, ""), 200);
 }
 
+/* Somebody must answer for it: a lead states it, it is kept, and every label says it from then on. */
+static void limited_use_is_a_leads_word_that_stays(void **state)
+{
+	static const char body[] = "{\"text\": \"Indication only\"}";
+	struct plant *p = *state;
+
+	certify(p, 0);
+	assert_int_equal(labels(p, "&kind=limited"), 409);
+	expect_detail(p, "nobody has stated a limitation");
+	p->f->as = TECHNICIAN;
+	assert_int_equal(record_ask(p, "POST", "/limitation", body), 403);
+	p->f->as = LEAD;
+	assert_int_equal(record_ask(p, "POST", "/limitation", body), 201);
+	assert_string_equal(text_of(p, "/limitation/text"), "Indication only");
+	assert_string_equal(text_of(p, "/limitation/by"), "Leda Marsh");
+	p->f->as = AUDITOR;
+	assert_int_equal(labels(p, "&kind=limited"), 200);
+	assert_int_equal(labels(p, ""), 200);
+	assert_int_equal(labels(p, "&kind=ordinary"), 409);
+	expect_detail(p, "Indication only");
+	assert_int_equal(fixture_sql_int(p->f, "SELECT count(*) FROM ledger_entry WHERE action = 'limit'"), 1);
+	fixture_sql(p->f, "UPDATE certificate SET state = 'void'");
+	p->f->as = LEAD;
+	assert_int_equal(record_ask(p, "POST", "/limitation", body), 409);
+}
+
 static void a_wish_for_labels_that_makes_no_sense_is_refused(void **state)
 {
 	struct plant *p = *state;
@@ -443,8 +468,6 @@ static void a_wish_for_labels_that_makes_no_sense_is_refused(void **state)
 	assert_int_equal(labels(p, "&start=0"), 422);
 	assert_int_equal(labels(p, "&start=28"), 422);
 	assert_int_equal(labels(p, "&paper=a5"), 422);
-	assert_int_equal(labels(p, "&kind=limited"), 422);
-	assert_int_equal(labels(p, "&limitation=x"), 422);
 	assert_int_equal(labels(p, ",x"), 422);
 	assert_int_equal(ask(p, "GET", "/api/v1/labels", NULL), 422);
 }
@@ -470,6 +493,7 @@ int main(void)
 		T(a_label_is_printed_only_for_a_certificate_that_stands),
 		T(a_label_follows_the_newest_certificate),
 		T(a_test_that_ended_outside_its_limits_gets_no_ordinary_label),
+		T(limited_use_is_a_leads_word_that_stays),
 		T(a_wish_for_labels_that_makes_no_sense_is_refused),
 		T(the_certificate_for_machines_is_written_from_the_record),
 		T(a_void_record_takes_its_certificate_with_it),

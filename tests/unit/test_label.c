@@ -140,12 +140,88 @@ static void a_begun_sheet_is_used_up_before_the_next(void **state)
 	unlink(path);
 }
 
+/* What an instrument may be used for only is read whole, or not printed at all. */
+static void a_limitation_is_set_in_lines_and_never_cut(void **state)
+{
+	static const char words[] = "Indication of the local level only, not for the trip of the pump or for dosing";
+	struct label l = ordinary;
+	char path[40], text[4000], *bytes = NULL, longer[121];
+	struct err err = {0};
+	size_t size;
+
+	(void)state;
+	l.kind = LABEL_LIMITED;
+	l.limitation = words;
+	for (int paper = LABEL_A4; paper <= LABEL_ROLL_89X36; paper++) {
+		draw(&l, 1, (enum label_paper)paper, 1, path);
+		run("pdftotext -raw ", path, "- | tr '\\n' ' '", text, sizeof text);
+		assert_non_null(strstr(text, "LIMITED USE"));
+		assert_non_null(strstr(text, words));
+		assert_null(strstr(text, "\xe2\x80\xa6"));
+		unlink(path);
+	}
+	memset(longer, 'W', 120);
+	longer[120] = '\0';
+	l.limitation = longer;
+	assert_int_equal(
+		label_pdf(&l, 1, LABEL_ROLL_62X29, 1, "Brackenholm Water Works", "Loopledger", &bytes, &size, &err),
+		INVALID);
+	assert_non_null(strstr(err.message, "does not fit"));
+	assert_null(bytes);
+}
+
+/* The frame around what is dark in a grey picture (PGM): left, top, right, bottom. */
+static void dark_frame(const char *path, int from_x, int frame[4], int *width, int *height)
+{
+	FILE *in = fopen(path, "rb");
+
+	assert_non_null(in);
+	assert_int_equal(fscanf(in, "P5 %d %d 255", width, height), 2);
+	fgetc(in);
+	frame[0] = *width, frame[1] = *height, frame[2] = frame[3] = -1;
+	for (int y = 0; y < *height; y++) {
+		for (int x = 0; x < *width; x++) {
+			if (fgetc(in) > 127 || x < from_x)
+				continue;
+			frame[0] = x < frame[0] ? x : frame[0];
+			frame[1] = y < frame[1] ? y : frame[1];
+			frame[2] = x > frame[2] ? x : frame[2];
+			frame[3] = y > frame[3] ? y : frame[3];
+		}
+	}
+	fclose(in);
+}
+
+/* ISO/IEC 18004: a code needs four modules of white around it. This address makes one of 29 modules on a side (version 3). */
+static void the_code_has_its_quiet_zone(void **state)
+{
+	char path[40], picture[60], said[100];
+	int frame[4], width, height, side, quiet;
+
+	(void)state;
+	draw(&ordinary, 1, LABEL_ROLL_62X29, 1, path);
+	run("pdftoppm -r 254 -gray -singlefile ", path, "/tmp/label-code", said,
+	    sizeof said); /* 10 pixels a millimetre */
+	snprintf(picture, sizeof picture, "/tmp/label-code.pgm");
+	dark_frame(picture, 340, frame, &width, &height); /* text ends left of 34 mm */
+	side = frame[2] - frame[0] + 1;
+	quiet = 4 * side / 29;
+	assert_true(side >= 180); /* at least 18 mm */
+	assert_true(abs(side - (frame[3] - frame[1] + 1)) <= 1);
+	assert_true(frame[0] - 340 >= quiet && width - 1 - frame[2] >= quiet);
+	assert_true(frame[1] >= quiet && height - 1 - frame[3] >= quiet);
+	unlink(path);
+	unlink(picture);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(the_code_of_every_size_leads_to_the_verification_address),
 		cmocka_unit_test(each_label_of_a_sheet_has_its_own_code),
 		cmocka_unit_test(long_words_stay_left_of_the_code),
+		cmocka_unit_test(a_limitation_is_set_in_lines_and_never_cut),
+		cmocka_unit_test(the_code_has_its_quiet_zone),
 		cmocka_unit_test(a_failed_instrument_says_do_not_use_and_has_no_due_date),
 		cmocka_unit_test(a_begun_sheet_is_used_up_before_the_next),
 	};

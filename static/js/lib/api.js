@@ -60,7 +60,7 @@ export function forgetSession() {
  * @param {'GET'|'POST'|'PUT'|'DELETE'} method
  * @param {string} path below /api/v1
  * @param {object} [body]
- * @param {{version?: number, key?: string, stay?: boolean, open?: boolean}} [options] open: no session is needed
+ * @param {{version?: number, key?: string, stay?: boolean, open?: boolean, file?: boolean}} [options] open: no session is needed; file: the answer is a file, given as a Blob
  * @returns {Promise<any>} the decoded body, null for 204
  */
 export async function call(method, path, body, options = {}) {
@@ -98,7 +98,7 @@ async function send(method, path, body, options, token) {
 		throw new Unreachable();
 	}
 	if (response.ok)
-		return response.status === 204 ? null : response.json();
+		return response.status === 204 ? null : options.file ? response.blob() : response.json();
 
 	const error = new ApiError(response.status, await response.json().catch(() => ({})));
 	/* a wrong password in a signature is 401 too, and no reason to leave */

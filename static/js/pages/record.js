@@ -2,6 +2,7 @@
 import {errorChart} from '../features/chart/errchart.js';
 import {showTrouble, startPage} from '../features/frame/frame.js';
 import {historyPart} from '../features/record/history.js';
+import {labelDialog} from '../features/record/label.js';
 import {nextPart} from '../features/record/next.js';
 import {recordSections, verdictLine} from '../features/record/sections.js';
 import {outcome} from '../features/run/outcome.js';
@@ -28,13 +29,13 @@ function show(record, session) {
 	document.title = `${record.number}, ${record.instrument.tag} · Loopledger`;
 	fill(byId('title'), h('span', {class: 'title-word'}, 'Record '), record.number);
 	chart.show(record.runs.filter((/** @type {any} */ run) => run.id));
-	fill(byId('main'), head(record), recordSections(record, {chart: chart.element, outcome}), nextPart(record, session, changed), history);
+	fill(byId('main'), head(record, session), recordSections(record, {chart: chart.element, outcome}), nextPart(record, session, changed), history);
 	call('GET', `/ledger?thing=test_record&thing_id=${encodeURIComponent(record.id)}`)
 		.then(list => fill(history, historyPart(record, list.items)), error => showTrouble(history, error));
 }
 
-/** What it is and how it stands, with the way to what can be done. @param {any} record */
-function head(record) {
+/** What it is and how it stands, with the way to what can be done. @param {any} record @param {import('../lib/api.js').Session} session */
+function head(record, session) {
 	const act = record.may.includes('sign_reviewed') ? 'Review it' : record.may.includes('issue') ? 'Issue the certificate' : null;
 
 	return h('div', {class: 'record-head'},
@@ -48,13 +49,15 @@ function head(record) {
 			record.may.includes('edit') && h('a', {class: 'button primary', href: `/run?id=${record.id}`}, record.state === 'returned' ? 'Take it up again' : 'Go on with the test'),
 			act && h('a', {class: 'button primary', href: '#next'}, act),
 			record.certificate && certificateFiles(record),
-			record.certificate?.state === 'current' && h('a', {class: 'button', href: `/api/v1/labels?records=${record.id}&paper=roll-62x29`, target: '_blank', rel: 'noopener'}, 'Label')));
+			record.certificate?.state === 'current' && h('button', {type: 'button', onclick: () => labelDialog([record], session)}, 'Label')));
 }
 
 /* What the certificate amends, and what has become of it. @param {any} record */
 function standing(record) {
 	const c = record.certificate, lines = [];
 
+	if (record.limitation)
+		lines.push(h('p', {}, h('b', {}, 'Limited use'), `: ${record.limitation.text} (${record.limitation.by}, ${date(record.limitation.at)})`));
 	if (record.amends)
 		lines.push(h('p', {}, 'Amendment of ', h('a', {href: `/record?id=${record.amends.record_id}`}, record.amends.certificate), `: ${record.amends.reason}`));
 	if (c?.state === 'amended')
