@@ -68,7 +68,7 @@ struct field_config {
 	int baud;	  /* serial; 0: 1200 for HART, 9600 for Modbus */
 	char parity;	  /* 'N', 'E', 'O'; 0: O for HART, E for Modbus */
 	int address;	  /* HART poll address 0..63, Modbus unit 0..247 */
-	int timeout_ms;	  /* of one exchange; 0: 1000 */
+	int timeout_ms;	  /* of one exchange; 0: 1000, HART over a serial line 3000 (three tries at 1200 baud) */
 
 	char variable[16]; /* HART: "current" (mA of the loop), "percent", "pv", "sv", "tv", "qv" */
 
@@ -98,6 +98,9 @@ enum status field_open(struct field_source **out, const struct field_config *con
  * device's own refusal is FAILED with its words. out is untouched unless OK. */
 enum status field_read(struct field_source *source, struct field_reading *out, struct err *err);
 enum status field_identify(struct field_source *source, struct field_identity *out, struct err *err);
+/* Keeps an idle connection open where the device would close it (HART-IP): call at least every 5 s while nothing is read. Sends
+ * only when it is due; OK when nothing was. */
+enum status field_keep(struct field_source *source, struct err *err);
 /* INVALID: not drivable, or beyond drive_low..drive_high, or no number; nothing was sent then. OK: the device took it (SCPI: its
  * error queue is empty after it; Modbus: the register reads back what was written). */
 enum status field_drive(struct field_source *source, double value, struct err *err);
