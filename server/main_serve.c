@@ -134,6 +134,9 @@ static enum status start_server(struct serving *s, struct err *err)
 	s->app.static_dir = c->static_dir;
 	s->app.session_idle_ms = c->idle_minutes * 60000LL;
 	s->app.session_absolute_ms = c->session_hours * 3600000LL;
+	s->app.batches = batches_new(s->store, s->app.issuer);
+	if (!s->app.batches)
+		return err_set(err, NO_MEMORY, "", "out of memory");
 	rc = http_server_start(&s->server, &http, err);
 	if (!rc)
 		issuer_set_port(s->app.issuer, http_server_port(s->server));
@@ -164,6 +167,7 @@ static enum status start(struct serving *s, struct err *err)
 static void stop(struct serving *s)
 {
 	http_server_stop(s->server);
+	batches_free(s->app.batches);
 	main_clock_stop(s->clock);
 	store_close(s->store);
 	issuer_free(s->app.issuer);

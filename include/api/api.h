@@ -5,6 +5,7 @@
 #include "domain/actor.h"
 #include "domain/permission.h"
 #include "http/http.h"
+#include "report/batch.h"
 #include "report/issue.h"
 #include "store/store.h"
 
@@ -14,6 +15,7 @@ struct app {
 	const char *static_dir; /* serve pages from this folder instead of the built-in ones; NULL as a rule */
 	long long session_idle_ms, session_absolute_ms;
 	struct issuer *issuer;
+	struct batches *batches;
 };
 
 extern const struct route api_routes[];

@@ -79,6 +79,12 @@ enum status api_record_certificate_xml(struct request *req, struct reply *reply)
 enum status api_labels(struct request *req, struct reply *reply); /* labels.c */
 enum status api_certificate_get(struct request *req, struct reply *reply);
 
+/* server/api/batches.c */
+enum status api_batch_add(struct request *req, struct reply *reply);
+enum status api_batch_get(struct request *req, struct reply *reply);
+enum status api_batch_cancel(struct request *req, struct reply *reply);
+enum status api_batch_file(struct request *req, struct reply *reply);
+
 /* server/api/verify.c */
 enum status api_verify_number(struct request *req, struct reply *reply);
 enum status api_verify_file(struct request *req, struct reply *reply);

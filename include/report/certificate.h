@@ -16,6 +16,7 @@ struct certificate_options {
 	enum paper paper;
 	const char *program; /* "Loopledger 0.1.0" */
 	bool sealed;	     /* the file will carry the plant's seal; otherwise its face says that it does not */
+	bool copy;	     /* for reading and printing: each page says so */
 	const char *root_fingerprint; /* SHA-256 of the root that the seal is under; NULL when it is not known */
 	const char *country;	      /* of the plant, ISO 3166-1, "GB"; NULL: not named */
 };

@@ -123,7 +123,11 @@ static void footer_lines(const struct certificate *c, int number, int total, con
 	line[1] =
 		"Results relate only to the instrument named. To be reproduced only whole, unless the plant agrees in writing.";
 	line[2] = words_joined(c->w, "Verify:", " ", c->options->verify_address);
-	line[3] = words_joined(c->w, "Dates and times are UTC.", "   ", c->options->program);
+	line[3] = words_joined(
+		c->w,
+		c->options->copy ? "COPY for reading: the certificate is the sealed file. Dates and times are UTC." :
+				   "Dates and times are UTC.",
+		"   ", c->options->program);
 }
 
 static double footer_width(const struct page *p)

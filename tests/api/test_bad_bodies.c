@@ -309,6 +309,7 @@ static const struct good sign_bodies[] = {
 };
 static const struct good review_bodies[] = {
 	{LEAD_2, "POST", "/api/v1/test-records/{record}/certificate", "{}", 409},
+	{LEAD, "POST", "/api/v1/certificate-batches", "{\"what\": \"archive\", \"records\": [\"{record}\"]}", 202},
 	{LEAD, "POST", "/api/v1/findings/{finding}/close", "{\"disposition\": \"No harm\", " PASSWORD "}", 200},
 	{LEAD_2, "POST", "/api/v1/test-records/{record}/return", "{\"reason\": \"Again\", " PASSWORD "}", 200},
 	{LEAD_2, "POST", "/api/v1/test-records/{record}/limitation", "{\"text\": \"Indication only\"}", 409},

@@ -366,6 +366,8 @@ int fixture_setup(void **state)
 	assert_non_null(f->app.issuer);
 	issuer_set_port(f->app.issuer, 8470);
 	assert_int_equal(store_open(&f->app.store, f->path, 2, &err), OK);
+	f->app.batches = batches_new(f->app.store, f->app.issuer);
+	assert_non_null(f->app.batches);
 	snprintf(e.key, sizeof e.key, "%s/ledger.key", f->folder);
 	assert_int_equal(ledger_open(f->app.store, e.key, &err), OK);
 	assert_int_equal(password_hash(FIXTURE_PASSWORD, &e.a, &e.hash, &err), OK);
@@ -383,6 +385,7 @@ int fixture_teardown(void **state)
 	char name[128];
 
 	clear_answer(f);
+	batches_free(f->app.batches);
 	store_close(f->app.store);
 	issuer_free(f->app.issuer);
 	snprintf(name, sizeof name, "rm -r '%s'", f->folder);

@@ -1,5 +1,6 @@
 /* Records: every test, newest first, found by search and filter. The filter is in the address, so it can be sent on. */
 import {startPage} from '../features/frame/frame.js';
+import {selectionBar} from '../features/record/batch.js';
 import {call} from '../lib/api.js';
 import {byId, fill, h} from '../lib/dom.js';
 import {field, showErrors} from '../lib/form.js';
@@ -10,14 +11,14 @@ import {t} from '../lib/words.js';
 const STATES = ['open', 'performed', 'reviewed', 'certified', 'returned', 'void'];
 const VERDICTS = ['pass', 'conditional_pass', 'conditional_fail', 'fail', 'not_judged'];
 
-startPage(async () => {
+startPage(async session => {
 	const query = new URLSearchParams();
 
 	for (const [name, value] of new URLSearchParams(location.search))
 		if (['q', 'state', 'verdict', 'instrument'].includes(name) && value)
 			query.set(name, value);
 	const first = await call('GET', `/test-records?${query}`);
-	fill(byId('main'), filters(query), first.items.length ? list(first, query) : nothing(query));
+	fill(byId('main'), filters(query), first.items.length ? list(first, query, session) : nothing(query));
 });
 
 /** @param {URLSearchParams} query */
@@ -30,9 +31,20 @@ function filters(query) {
 		h('button', {}, 'Search'));
 }
 
-/** @param {{items: any[], next: string|null}} first @param {URLSearchParams} query */
-function list(first, query) {
-	const rows = h('tbody', {}, first.items.map(row)), foot = h('div', {class: 'actions'});
+/** @param {{items: any[], next: string|null}} first @param {URLSearchParams} query @param {import('../lib/api.js').Session} session */
+function list(first, query, session) {
+	/** @type {Map<string, HTMLInputElement>} */
+	const boxes = new Map();
+	const clear = () => boxes.forEach(box => box.checked && box.click());
+	const bar = selectionBar(session, {clear});
+	const line = (/** @type {any} */ record) => {
+		const box = /** @type {HTMLInputElement} */ (h('input', {type: 'checkbox', 'aria-label': `Choose ${record.number}`, onchange: () => bar.choose(record, box.checked)}));
+
+		boxes.set(record.id, box);
+		return row(record, box);
+	};
+	const all = /** @type {HTMLInputElement} */ (h('input', {type: 'checkbox', 'aria-label': 'Choose all that are shown', onchange: () => boxes.forEach(box => box.checked !== all.checked && box.click())}));
+	const rows = h('tbody', {}, first.items.map(line)), foot = h('div', {class: 'actions'});
 	let next = first.next;
 
 	function showFoot() {
@@ -42,7 +54,7 @@ function list(first, query) {
 	async function more() {
 		try {
 			const page = await call('GET', `/test-records?${new URLSearchParams([...query, ['after', String(next)]])}`);
-			rows.append(...page.items.map(row));
+			rows.append(...page.items.map(line));
 			next = page.next;
 			showFoot();
 		} catch (error) {
@@ -50,17 +62,18 @@ function list(first, query) {
 		}
 	}
 	showFoot();
-	return h('div', {class: 'stacked'}, h('table', {class: 'stack'},
-		h('thead', {}, h('tr', {}, ['number', 'instrument', 'state', 'as found', 'as left', 'performed'].map(head => h('th', {scope: 'col'}, head)))), rows), foot);
+	return h('div', {class: 'stacked'}, h('table', {class: 'stack records'},
+		h('thead', {}, h('tr', {}, h('th', {class: 'choose no-print'}, h('label', {class: 'choice'}, all)), ['number', 'instrument', 'state', 'as found', 'as left', 'performed'].map(head => h('th', {scope: 'col'}, head)))), rows), foot, bar.elements);
 }
 
-/** @param {any} record */
-function row(record) {
+/** @param {any} record @param {HTMLInputElement} box */
+function row(record, box) {
 	return h('tr', {},
+		h('td', {class: 'choose no-print'}, h('label', {class: 'choice'}, box)),
 		h('th', {scope: 'row'}, h('a', {class: 'nowrap', href: `/record?id=${record.id}`}, record.number)),
 		h('td', {'data-label': 'instrument'}, h('span', {}, h('b', {}, record.tag), ` ${record.service}`)),
 		h('td', {'data-label': 'state'}, h('span', {}, t(`state.${record.state}`), record.certificate_number && h('span', {class: 'muted small block nowrap'}, record.certificate_number, record.certificate_state !== 'current' && `, ${record.certificate_state}`))),
-		h('td', {'data-label': 'as found'}, record.verdict_as_found ? h('span', {}, verdict(record.verdict_as_found), record.shown_worst_as_found && h('span', {class: 'muted small block'}, `worst ${shown(record.shown_worst_as_found)}`)) : null),
+		h('td', {'data-label': 'as found'}, record.verdict_as_found ? h('span', {}, verdict(record.verdict_as_found), record.shown_worst_as_found && h('span', {class: 'muted small block nowrap'}, `worst ${shown(record.shown_worst_as_found)}`)) : null),
 		h('td', {'data-label': 'as left'}, record.verdict_as_left ? verdict(record.verdict_as_left) : null),
 		h('td', {'data-label': 'performed'}, record.performed_at ? h('span', {}, date(record.performed_at), h('span', {class: 'muted small block'}, record.performed_by)) : null));
 }
