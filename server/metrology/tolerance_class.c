@@ -5,7 +5,8 @@
 
 static const char pt_source[] = "IEC 60751:2008, by public tables of EN 60751:2009";
 static const char tc_source[] = "IEC 60584-1:2013, by IEC 584-2:1982; the same in public tables of EN 60584";
-static const char noble_source[] = "IEC 60584-1:2013, by public tables of IEC 584-2; some print 1000 where others have 1100";
+static const char noble_source[] =
+	"IEC 60584-1:2013, by public tables of IEC 584-2; some print 1000 where others have 1100";
 
 #define PLATINUM(code, title, low, high, constant, slope)                        \
 	{                                                                        \

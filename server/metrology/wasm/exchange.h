@@ -91,7 +91,7 @@ EXPORTED void core_format(double value, int decimals, bool plus); /* -> text */
 EXPORTED int core_decimals_of_text(void);			  /* of text; -1 when it is no plain decimal number */
 EXPORTED double core_round(double value, int decimals);
 
-EXPORTED bool core_switch(int n); /* spec, actuations[0..n) -> judged_actuations, switch_sum */
+EXPORTED bool core_switch(int n);		     /* spec, actuations[0..n) -> judged_actuations, switch_sum */
 EXPORTED int core_switch_decimals(int n, int least); /* of errors, by the n that were judged */
 /* Where actuations[i] acted, or went back, with its verdict -> text; input_unit, and decimals of points and errors. */
 EXPORTED void core_switch_sentence(int i, bool back, int decimals, int error_decimals);
