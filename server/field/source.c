@@ -8,7 +8,11 @@
 #include "driver.h"
 
 /* NULL: not built in. */
-static const struct field_driver *const drivers[FIELD_PROTOCOLS] = {0};
+static const struct field_driver *const drivers[FIELD_PROTOCOLS] = {
+	[FIELD_HART_IP_UDP] = &field_hart_ip,
+	[FIELD_HART_IP_TCP] = &field_hart_ip,
+	[FIELD_HART_SERIAL] = &field_hart_serial,
+};
 
 static bool ends(const char *text, size_t size)
 {

@@ -1,0 +1,268 @@
+/*
+ * HART over a serial modem: 1200 baud, 8 data bits, odd parity, 1 stop bit (public application notes), half duplex. RTS is on
+ * while we send: many modems switch their transmitter by it. Some give our own bytes back; those are requests, so they are
+ * passed over like frames of the other master.
+ */
+#include <errno.h>
+#include <fcntl.h>
+#include <poll.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/file.h>
+#include <sys/ioctl.h>
+#include <sys/stat.h>
+#include <termios.h>
+#include <unistd.h>
+
+#include "hart.h"
+#include "wire.h"
+
+/* A device begins its answer within 28 characters, 256 ms (from memory); the rest is what USB adds. The gap inside a frame
+ * stays below one character on the line, but adapters hand bytes over in lots. */
+enum { ANSWER_CHARACTERS = 28, ADAPTER_MS = 100, GAP_MS = 60, BITS = 11 };
+
+struct hart_serial {
+	struct hart_state hart; /* first */
+	int fd;			/* -1: none */
+	int baud;
+	uint8_t bytes[1024];
+	size_t size;
+};
+
+static const struct {
+	int baud;
+	speed_t speed;
+} speeds[] = {{1200, B1200}, {2400, B2400}, {4800, B4800}, {9600, B9600}, {19200, B19200}, {38400, B38400}};
+
+static speed_t speed_of(int baud)
+{
+	for (size_t i = 0; i < sizeof speeds / sizeof *speeds; i++) {
+		if (speeds[i].baud == baud)
+			return speeds[i].speed;
+	}
+	return B0;
+}
+
+static enum status check_serial(const struct field_config *c, struct err *err)
+{
+	if (c->baud && speed_of(c->baud) == B0)
+		return err_set(err, INVALID, "/baud", "a HART modem has 1200 baud (or 2400 to 38400)");
+	if (c->parity && !strchr("NEO", c->parity))
+		return err_set(err, INVALID, "/parity", "parity is N, E or O");
+	return hart_check(c, err);
+}
+
+static enum status set_line(int fd, int baud, char parity, struct err *err)
+{
+	struct termios t;
+
+	if (tcgetattr(fd, &t))
+		return err_set(err, INVALID, "/device", "this is no serial line");
+	cfmakeraw(&t);
+	t.c_cflag &= ~(tcflag_t)(CSTOPB | CRTSCTS | PARENB | PARODD);
+	t.c_cflag |= CLOCAL | CREAD;
+	if (parity != 'N')
+		t.c_cflag |= PARENB | (parity == 'O' ? PARODD : 0U);
+	/* A byte with wrong parity comes as 0, and the checksum tells. */
+	t.c_iflag |= parity != 'N' ? INPCK : 0U;
+	t.c_cc[VMIN] = 0;
+	t.c_cc[VTIME] = 0;
+	cfsetispeed(&t, speed_of(baud));
+	cfsetospeed(&t, speed_of(baud));
+	if (tcsetattr(fd, TCSANOW, &t))
+		return err_set(err, BUSY, "/device", "the line cannot be set: %s", strerror(errno));
+	return OK;
+}
+
+/* Modems without that wire, and pseudo terminals, do not mind. */
+static void set_rts(int fd, bool on)
+{
+	int bit = TIOCM_RTS;
+
+	ioctl(fd, on ? TIOCMBIS : TIOCMBIC, &bit);
+}
+
+static void hang_up(struct hart_serial *s)
+{
+	if (s->fd >= 0)
+		close(s->fd);
+	s->fd = -1;
+	s->size = 0;
+}
+
+static enum status connect_serial(struct field_source *source, int64_t deadline, struct err *err)
+{
+	struct hart_serial *s = source->link;
+	const struct field_config *c = &source->config;
+	struct stat st;
+	enum status rc;
+
+	(void)deadline; /* nothing here waits */
+	hang_up(s);
+	if (stat(c->device, &st))
+		return err_set(err, BUSY, "/device", "%s", strerror(errno));
+	if (!S_ISCHR(st.st_mode))
+		return err_set(err, INVALID, "/device", "this is no serial line");
+	s->fd = open(c->device, O_RDWR | O_NOCTTY | O_NONBLOCK | O_CLOEXEC);
+	if (s->fd < 0)
+		return err_set(err, BUSY, "/device", "%s", strerror(errno));
+	if (flock(s->fd, LOCK_EX | LOCK_NB))
+		rc = err_set(err, BUSY, "/device", "somebody else uses the line");
+	else
+		rc = set_line(s->fd, s->baud, c->parity ? c->parity : 'O', err);
+	if (rc)
+		hang_up(s);
+	else
+		set_rts(s->fd, false);
+	return rc;
+}
+
+/* RTS goes off only when the last bit has left: what the driver holds is asked, what the adapter holds is reckoned. */
+static void wait_until_sent(const struct hart_serial *s, int64_t begun, size_t size, int64_t deadline)
+{
+	int64_t end = begun + (int64_t)size * BITS * 1000 / s->baud + 1;
+
+	while (wire_now_ms() < deadline) {
+		int waiting = 0;
+
+		if (wire_now_ms() >= end && (ioctl(s->fd, TIOCOUTQ, &waiting) || waiting == 0))
+			return;
+		poll(NULL, 0, 1);
+	}
+}
+
+static enum status transmit(struct field_source *source, const uint8_t *request, size_t size, int64_t deadline,
+			    struct err *err)
+{
+	struct hart_serial *s = source->link;
+	uint8_t bytes[HART_PREAMBLES_MAX + HART_FRAME_MAX];
+	size_t preambles = s->hart.device.preambles;
+	int64_t begun = wire_now_ms();
+	enum status rc;
+
+	if (preambles < HART_PREAMBLES)
+		preambles = HART_PREAMBLES;
+	if (preambles > HART_PREAMBLES_MAX)
+		preambles = HART_PREAMBLES_MAX;
+	memset(bytes, 0xff, preambles);
+	memcpy(bytes + preambles, request, size);
+	tcflush(s->fd, TCIFLUSH);
+	s->size = 0;
+	set_rts(s->fd, true);
+	rc = wire_send(s->fd, bytes, preambles + size, deadline, err);
+	if (!rc)
+		wait_until_sent(s, begun, preambles + size, deadline);
+	set_rts(s->fd, false);
+	return rc;
+}
+
+static void drop(struct hart_serial *s, size_t size)
+{
+	memmove(s->bytes, s->bytes + size, s->size - size);
+	s->size -= size;
+}
+
+/* True: the answer is in there, and *frame at it. What is not for us is dropped. */
+static bool look(struct hart_serial *s, const struct hart_frame *asked, bool ended, struct hart_frame *frame)
+{
+	for (;;) {
+		size_t taken;
+		enum hart_result rc = hart_find(s->bytes, s->size, ended, frame, &taken);
+
+		if (rc == HART_OK && hart_answers(&asked->address, asked->command, frame))
+			return true;
+		drop(s, taken);
+		if (rc != HART_OK)
+			return false;
+	}
+}
+
+/* Reads until the answer is there or the line is quiet. BUSY: another try may help. */
+static enum status listen_once(struct hart_serial *s, const struct hart_frame *asked, struct hart_frame *frame,
+			       int64_t deadline, struct err *err)
+{
+	int64_t quiet = wire_now_ms() + ANSWER_CHARACTERS * BITS * 1000 / s->baud + ADAPTER_MS;
+
+	for (;;) {
+		int64_t until = quiet < deadline ? quiet : deadline;
+		size_t got;
+
+		/* A line that never stops must not hold us beyond the time. */
+		if (wire_now_ms() >= until || wire_wait(s->fd, POLLIN, until) != 1)
+			break;
+		if (wire_receive(s->fd, s->bytes + s->size, sizeof s->bytes - s->size, &got, until, err))
+			return BUSY;
+		s->size += got;
+		if (look(s, asked, false, frame))
+			return OK;
+		/* No frame is that long: nothing but preambles. */
+		if (s->size == sizeof s->bytes)
+			drop(s, s->size - 2);
+		if (wire_now_ms() + GAP_MS > quiet)
+			quiet = wire_now_ms() + GAP_MS;
+	}
+	if (look(s, asked, true, frame))
+		return OK;
+	return err_set(err, BUSY, NULL, "no answer within the time");
+}
+
+static enum status exchange_serial(struct field_source *source, const uint8_t *request, size_t size, uint8_t *answer,
+				   size_t *answer_size, int64_t deadline, struct err *err)
+{
+	struct hart_serial *s = source->link;
+	struct hart_frame asked, frame;
+	enum status rc = BUSY;
+	uint8_t bytes[HART_FRAME_MAX];
+	size_t taken;
+
+	if (hart_parse(request, size, &asked, &taken))
+		return err_set(err, FAILED, NULL, "the request is no HART frame");
+	while (rc == BUSY && wire_now_ms() < deadline) {
+		rc = transmit(source, request, size, deadline, err);
+		if (rc)
+			return rc;
+		rc = listen_once(s, &asked, &frame, deadline, err);
+		if (rc && wire_wait(s->fd, POLLIN, 0) < 0)
+			return err_set(err, BUSY, "/device", "the line is gone");
+	}
+	if (rc)
+		return rc;
+	/* Written anew from its parts, without preambles and expansion bytes. */
+	*answer_size = hart_answer(bytes, sizeof bytes, &frame);
+	memcpy(answer, bytes, *answer_size);
+	return *answer_size ? OK : err_set(err, FAILED, NULL, "the answer is too long");
+}
+
+static void close_serial(struct field_source *source)
+{
+	hang_up(source->link);
+	free(source->link);
+	source->link = NULL;
+}
+
+static enum status open_serial(struct field_source *source, struct err *err)
+{
+	static const struct hart_way way = {connect_serial, exchange_serial, NULL, "HART modem"};
+	struct hart_serial *s = calloc(1, sizeof *s);
+	enum status rc;
+
+	if (!s)
+		return err_set(err, NO_MEMORY, NULL, "no memory for a source");
+	s->hart.way = &way;
+	s->fd = -1;
+	s->baud = source->config.baud ? source->config.baud : 1200;
+	source->link = s;
+	rc = hart_open(source, err);
+	if (rc)
+		close_serial(source);
+	return rc;
+}
+
+const struct field_driver field_hart_serial = {
+	.timeout_ms = 3000,
+	.check = check_serial,
+	.open = open_serial,
+	.read = hart_read,
+	.identify = hart_identify,
+	.close = close_serial,
+};
