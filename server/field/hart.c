@@ -78,7 +78,8 @@ static enum status ask(struct field_source *source, uint8_t command, const uint8
 	int64_t deadline = wire_now_ms() + source->config.timeout_ms;
 	enum status rc = OK;
 
-	frame->code = 0;
+	*frame = (struct hart_frame){0};
+	*out = (struct hart_data){0};
 	for (int i = 0; i < TRIES && !rc; i++) {
 		rc = once(source, request, length, frame, deadline, err);
 		if (!rc && !(frame->code & 0x80))
@@ -113,8 +114,8 @@ static enum status learn(struct field_source *source, const struct hart_device *
 static enum status ready(struct field_source *source, struct err *err)
 {
 	struct hart_state *h = source->link;
-	struct hart_frame frame;
-	struct hart_data data;
+	struct hart_frame frame = {0};
+	struct hart_data data = {0};
 	enum status rc;
 
 	if (h->up && !(h->way->is_stale && h->way->is_stale(source)))
@@ -208,7 +209,7 @@ static enum status read_value(struct field_source *source, struct field_reading 
 	int which = find_variable(source->config.variable);
 	enum status rc = ready(source, err);
 	struct hart_frame frame = {0};
-	struct hart_data data;
+	struct hart_data data = {0};
 	bool slots;
 
 	if (rc)
@@ -263,8 +264,8 @@ static void set_text(char *out, size_t size, const char *text)
 static enum status read_tag(struct field_source *source, struct field_identity *out, struct err *err)
 {
 	struct hart_state *h = source->link;
-	struct hart_frame frame;
-	struct hart_data data;
+	struct hart_frame frame = {0};
+	struct hart_data data = {0};
 	enum status rc;
 
 	/* The long tag came with revision 6 (from memory). A device may lack either. */

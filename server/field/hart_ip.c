@@ -131,6 +131,7 @@ static enum status receive(struct hart_ip *ip, enum hart_ip_id id, struct messag
 {
 	enum status rc;
 
+	*out = (struct message){0};
 	for (;;) {
 		/* Else a device that never stops sending would hold us beyond the time. */
 		if (wire_now_ms() >= deadline)
@@ -197,7 +198,7 @@ static void hang_up(struct hart_ip *ip)
 static enum status start_session(struct hart_ip *ip, int64_t deadline, struct err *err)
 {
 	static const uint8_t body[5] = {1, 0, 0, TIMER_MS >> 8, TIMER_MS & 0xff}; /* primary master; timer in ms */
-	struct message answer;
+	struct message answer = {0};
 	enum status rc = converse(ip, HART_IP_INITIATE, body, sizeof body, &answer, deadline, err);
 	const uint8_t *p = answer.body;
 
@@ -234,7 +235,7 @@ static enum status exchange_ip(struct field_source *source, const uint8_t *reque
 {
 	struct hart_ip *ip = source->link;
 	struct hart_frame asked, frame;
-	struct message message;
+	struct message message = {0};
 	size_t taken;
 	enum status rc = converse(ip, HART_IP_PDU, request, size, &message, deadline, err);
 
@@ -259,7 +260,7 @@ static bool is_stale(struct field_source *source)
 static enum status keep_ip(struct field_source *source, struct err *err)
 {
 	struct hart_ip *ip = source->link;
-	struct message answer;
+	struct message answer = {0};
 	enum status rc;
 
 	if (!ip->hart.up || is_stale(source) || wire_now_ms() - ip->used_ms < ip->timer_ms / 3)
