@@ -27,6 +27,18 @@ static void print_help(void)
 	     "                                           a new password for somebody who lost his\n"
 	     "  loopledger verify FILE [SETTINGS]        is this certificate (PDF or XML) sealed by the plant, unchanged, and\n"
 	     "                                           does it still stand? Away from the plant with --seal-roots\n"
+	     "  loopledger field read PROTOCOL ADDRESS [WHAT] [OPTIONS]\n"
+	     "                                           one reading, with its status: is the wiring right? Records nothing\n"
+	     "                                             hart-udp, hart-tcp  HOST[:PORT] [pv|sv|tv|qv|current|percent]\n"
+	     "                                             hart-serial         /dev/ttyUSB0 [pv|...]\n"
+	     "                                             scpi                HOST[:PORT] [QUERY] (MEAS:CURR:DC?)\n"
+	     "                                             modbus-tcp          HOST[:PORT] [REGISTER] (0)\n"
+	     "                                             modbus-rtu          /dev/ttyUSB0 [REGISTER]\n"
+	     "                                           --address N (HART poll address, Modbus unit), --unit UNIT,\n"
+	     "                                           --factor X, --function 3|4, --format f32-abcd|i16|u16|...,\n"
+	     "                                           --baud N, --parity N|E|O, --timeout MS\n"
+	     "  loopledger field simulate [--port-base N] [--seed N] [--speed X]\n"
+	     "                                           instruments of the demo plant on this machine, to try it out (9500, 1, 1)\n"
 	     "  loopledger --version\n"
 	     "  loopledger --help\n"
 	     "\n"
@@ -78,6 +90,8 @@ int main(int argc, char **argv)
 			return EXIT_SUCCESS;
 		}
 	}
+	if (argc > 1 && !strcmp(argv[1], "field"))
+		return main_field(argc - 2, argv + 2);
 	umask(077); /* the plant's data are its owner's alone */
 	tzset();
 	if (config_read(&config, argc, argv, words, WORDS_MAX, &n, &err))

@@ -40,7 +40,7 @@ struct sim_plant {
 	uint64_t chance;
 
 	double set_ma;
-	bool output;
+	bool output, taken_over; /* taken_over: somebody has set the source, its own round is over */
 	struct first_order current, shown;
 	double delay[SIM_DELAY_STEPS + 1]; /* signal of the last steps, %; a ring */
 	size_t delay_at, delay_steps;
@@ -125,6 +125,13 @@ static double true_input(const struct sim_plant *p, size_t i, double t_s)
 	return m->level + (m->period_s > 0 ? m->swing * sin(2 * PI * t_s / m->period_s) : 0);
 }
 
+static double round_ma(double dwell_s, double t_s)
+{
+	static const double levels[] = {4, 8, 12, 16, 20, 16, 12, 8};
+
+	return levels[(size_t)fmod(t_s / dwell_s, 8)];
+}
+
 static double wanted_ma(const struct sim_plant *p)
 {
 	return p->output ? p->model.source.gain * p->set_ma + p->model.source.offset : 0;
@@ -140,6 +147,8 @@ static void step(struct sim_plant *p)
 	const struct sim_valve *v = &p->model.valve;
 	double signal, stem, t_s = (double)++p->steps * SIM_STEP_S;
 
+	if (p->model.dwell_s > 0 && !p->taken_over)
+		p->set_ma = round_ma(p->model.dwell_s, t_s);
 	follow(&p->current, wanted_ma(p), SIM_STEP_S);
 	follow(&p->shown, p->model.meter.gain * p->current.state + p->model.meter.offset, SIM_STEP_S);
 	p->delay[p->delay_at] = (p->current.state - 4) / 16 * 100;
@@ -242,6 +251,7 @@ static bool set_source(struct sim_plant *p, const char *what, double value)
 {
 	if (!strcmp(what, "current") && value >= 0 && value <= SOURCE_MAX_MA) {
 		p->set_ma = value;
+		p->taken_over = true;
 		return true;
 	}
 	if (!strcmp(what, "output") && (value == 0 || value == 1)) {

@@ -66,6 +66,7 @@ struct sim_plant_model {
 	struct sim_valve valve;
 	const struct sim_transmitter *transmitters;
 	size_t transmitter_count; /* at most SIM_TRANSMITTERS */
+	double dwell_s; /* until somebody sets the source it goes 4 8 12 16 20 16 12 8 mA, so long at each; 0: stays at 4 */
 };
 
 struct sim_plant;

@@ -219,6 +219,26 @@ static void what_a_device_does_not_take_it_refuses(void **state)
 	sim_plant_free(p);
 }
 
+/* From 4 mA up and down again, a minute each, until somebody takes over. */
+static void source_that_nobody_sets_goes_round(void **state)
+{
+	static const double levels[] = {4, 8, 12, 16, 20, 16, 12, 8, 4, 8};
+	struct sim_plant_model m = ideal;
+	struct sim_plant *p;
+
+	(void)state;
+	m.dwell_s = 60;
+	p = begin(&m, 1);
+	for (int i = 0; i < 10; i++) {
+		now_s = 1000 + 60 * i + 30;
+		assert_near(sim_plant_current(p), levels[i], 1e-9);
+	}
+	assert_true(tell(p, SIM_SOURCE, "current", 5));
+	now_s += 300;
+	assert_near(sim_plant_current(p), 5, 1e-9);
+	sim_plant_free(p);
+}
+
 /* ---- transmitters ---- */
 
 static const struct sim_transmitter pt =
@@ -342,6 +362,7 @@ int main(void)
 		cmocka_unit_test(step_response_has_dead_time_and_lag_as_set),
 		cmocka_unit_test(the_loop_shows_hysteresis_zero_and_span_of_its_valve),
 		cmocka_unit_test(source_and_meter_have_errors_and_settling_of_their_own),
+		cmocka_unit_test(source_that_nobody_sets_goes_round),
 		cmocka_unit_test(positioner_without_power_has_no_number),
 		cmocka_unit_test(what_a_device_does_not_take_it_refuses),
 		cmocka_unit_test(transmitter_shows_the_process_with_its_zero_and_span_errors),

@@ -1,0 +1,247 @@
+/*
+ * The clients on a bad line. The device counts its answers, so that each value it ever gave is known, and when. The claim: a
+ * reading is one that the device gave after it was asked for, or there is an error; never another device's, never an old one,
+ * never one that the line made up; and no call outlasts its time by more than what a busy machine needs.
+ *
+ * A byte of a HART frame that is spoiled shows in its parity byte; two spoiled bytes may not, which no client can mend, so one
+ * is spoiled at a time. FAULT_SEED and FAULT_CASES in the environment try others and more.
+ */
+#include "field/sim_server.h"
+#include "field/source.h"
+#include "support/check.h"
+#include "support/fault_proxy.h"
+
+#include <stdatomic.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+
+#define STEP	   0.125 /* exact in a float32 for all that is counted here */
+#define TIMEOUT_MS 12
+#define SLACK_MS   1500
+#define CASES	   1500 /* of each line */
+
+/* ---- the device ---- */
+
+static atomic_uint given; /* values so far; the n-th is n * STEP */
+
+static bool counted_read(void *plant, const char *what, struct sim_value *out)
+{
+	(void)plant;
+	*out = (struct sim_value){.value = 12, .unit = "mA"};
+	if (!strcmp(what, "pv"))
+		*out = (struct sim_value){.value = STEP * (atomic_fetch_add(&given, 1) + 1), .unit = "%"};
+	return true;
+}
+
+static bool stranger_read(void *plant, const char *what, struct sim_value *out)
+{
+	(void)plant;
+	(void)what;
+	*out = (struct sim_value){.value = -1, .unit = "%"};
+	return true;
+}
+
+static struct sim_device device = {.tag = "FCV-2107",
+				   .long_tag = "Filter 7 backwash flow control",
+				   .descriptor = "BACKWASH VALVE",
+				   .maker = "Vennoric",
+				   .model = "VX-200",
+				   .serial = "V2107",
+				   .revision = "1",
+				   .hart_type = 0xf9e0,
+				   .hart_id = 0x021070,
+				   .unit = "%",
+				   .urv = 100,
+				   .sensor_high = 100,
+				   .span_min = 10,
+				   .read = counted_read},
+			 stranger;
+
+/* ---- one line ---- */
+
+struct line {
+	const char *name;
+	enum field_protocol protocol;
+	sim_answer *answer;
+	bool moves;
+	unsigned per_mille[FAULTS];
+};
+
+struct run {
+	const struct line *line;
+	struct field_config config;
+	struct field_source *source;
+	unsigned read, refused, opened;
+	int64_t longest_ms;
+};
+
+static int64_t now_ms(void)
+{
+	struct timespec t;
+
+	clock_gettime(CLOCK_MONOTONIC, &t);
+	return (int64_t)t.tv_sec * 1000 + t.tv_nsec / 1000000;
+}
+
+static unsigned from_environment(const char *name, unsigned absent)
+{
+	const char *text = getenv(name);
+
+	return text ? (unsigned)strtoul(text, NULL, 10) : absent;
+}
+
+static void timed(struct run *r, int64_t begun, const char *what)
+{
+	int64_t took = now_ms() - begun;
+
+	if (took > TIMEOUT_MS + SLACK_MS)
+		print_error("%s: %s took %lld ms\n", r->line->name, what, (long long)took);
+	assert_true(took <= TIMEOUT_MS + SLACK_MS);
+	if (took > r->longest_ms)
+		r->longest_ms = took;
+}
+
+/* Until there is a source that has said that it is the device and not the stranger. */
+static void open_source(struct run *r)
+{
+	for (int i = 0; i < 1000 && !r->source; i++) {
+		struct field_identity identity;
+		struct err err = {0};
+		int64_t begun = now_ms();
+		enum status rc = field_open(&r->source, &r->config, &err);
+
+		timed(r, begun, "open");
+		if (rc) {
+			assert_true(*err.message);
+			continue;
+		}
+		begun = now_ms();
+		rc = field_identify(r->source, &identity, &err);
+		timed(r, begun, "identify");
+		if (!rc && !strcmp(identity.device_id, "f9e0-021070")) {
+			r->opened++;
+			return;
+		}
+		field_close(r->source);
+		r->source = NULL;
+	}
+	assert_non_null(r->source);
+}
+
+static void read_once(struct run *r)
+{
+	unsigned before = atomic_load(&given), n;
+	struct field_reading reading = {.value = -77};
+	struct err err = {0};
+	int64_t begun = now_ms();
+	enum status rc = field_read(r->source, &reading, &err);
+
+	timed(r, begun, "read");
+	if (rc) {
+		assert_true(rc == BUSY || rc == FAILED);
+		assert_true(*err.message);
+		assert_near(reading.value, -77, 0); /* untouched */
+		r->refused++;
+		return;
+	}
+	n = reading.value > 0 && reading.value < 1e6 ? (unsigned)(reading.value / STEP) : 0;
+	if (reading.value != n * STEP || n <= before || n > atomic_load(&given))
+		print_error("%s: read %.9g (value %u); before %u, now %u; %s\n", r->line->name, reading.value, n,
+			    before, atomic_load(&given), reading.raw);
+	assert_true(reading.value == n * STEP && n > before && n <= atomic_load(&given));
+	r->read++;
+}
+
+static void run_line(const struct line *line)
+{
+	bool udp = line->protocol == FIELD_HART_IP_UDP;
+	struct sim_endpoint endpoints[2] = {{&device, line->answer, udp, 0, line->moves},
+					    {&stranger, line->answer, udp, 0, false}};
+	unsigned cases = from_environment("FAULT_CASES", CASES), done[FAULTS];
+	struct run r = {.line = line,
+			.config = {.protocol = line->protocol,
+				   .host = "127.0.0.1",
+				   .timeout_ms = TIMEOUT_MS,
+				   .variable = "pv",
+				   .set_reg = -1}};
+	struct fault_plan plan = {.udp = udp, .seed = from_environment("FAULT_SEED", 2107), .delay_ms = 2 * TIMEOUT_MS};
+	struct fault_proxy *proxy;
+	struct sim_server *server;
+	struct err err = {0};
+
+	assert_int_equal(sim_server_start(&server, endpoints, 2, &err), OK);
+	plan.to_port = sim_server_port(server, 0, false);
+	plan.stranger_port = sim_server_port(server, 1, false);
+	memcpy(plan.per_mille, line->per_mille, sizeof plan.per_mille);
+	proxy = fault_proxy_start(&plan);
+	assert_non_null(proxy);
+	r.config.port = fault_proxy_port(proxy);
+	for (unsigned i = 0; i < cases; i++) {
+		if (i % 25 == 0) {
+			field_close(r.source);
+			r.source = NULL;
+		}
+		if (!r.source)
+			open_source(&r);
+		read_once(&r);
+	}
+	field_close(r.source);
+	fault_proxy_stop(proxy, done);
+	sim_server_stop(server);
+	print_message(
+		"%s: %u read, %u refused, %u opened, longest call %lld ms; drop %u delay %u reorder %u duplicate %u "
+		"corrupt %u cut %u dribble %u stranger %u\n",
+		line->name, r.read, r.refused, r.opened, (long long)r.longest_ms, done[FAULT_DROP], done[FAULT_DELAY],
+		done[FAULT_REORDER], done[FAULT_DUPLICATE], done[FAULT_CORRUPT], done[FAULT_CUT], done[FAULT_DRIBBLE],
+		done[FAULT_STRANGER]);
+	/* The claim is about something: much was read, and much went wrong. */
+	assert_true(r.read > cases / 5);
+	assert_true(r.refused > cases / 100);
+	for (int f = 0; f < FAULTS; f++)
+		assert_true(line->per_mille[f] == 0 || done[f] > 0);
+}
+
+static int setup(void **state)
+{
+	(void)state;
+	stranger = device;
+	stranger.tag = "FCV-3106";
+	stranger.long_tag = "Dosing water flow control";
+	stranger.hart_id = 0x031060;
+	stranger.read = stranger_read;
+	return 0;
+}
+
+#define ALL_FAULTS                                                                                   \
+	{                                                                                            \
+		[FAULT_DROP] = 50, [FAULT_DELAY] = 60, [FAULT_REORDER] = 40, [FAULT_DUPLICATE] = 50, \
+		[FAULT_CORRUPT] = 60, [FAULT_CUT] = 30, [FAULT_DRIBBLE] = 30, [FAULT_STRANGER] = 20  \
+	}
+
+static void hart_over_datagrams_reads_what_the_device_said_or_nothing(void **state)
+{
+	static const struct line line = {"HART-IP, UDP", FIELD_HART_IP_UDP, sim_hart_ip_answer, false, ALL_FAULTS};
+
+	(void)state;
+	run_line(&line);
+}
+
+static void hart_over_a_stream_reads_what_the_device_said_or_nothing(void **state)
+{
+	static const struct line line = {"HART-IP, TCP", FIELD_HART_IP_TCP, sim_hart_ip_answer, false, ALL_FAULTS};
+
+	(void)state;
+	run_line(&line);
+}
+
+int main(void)
+{
+	const struct CMUnitTest tests[] = {
+		cmocka_unit_test(hart_over_datagrams_reads_what_the_device_said_or_nothing),
+		cmocka_unit_test(hart_over_a_stream_reads_what_the_device_said_or_nothing),
+	};
+
+	return cmocka_run_group_tests(tests, setup, NULL);
+}
