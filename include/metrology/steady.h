@@ -8,6 +8,10 @@
  * noisy signal, whose slope cannot be told from 0. The thresholds are common practice, no source; IEC 61298-2 asks only that
  * the output has settled, so the hold is the procedure's to say.
  *
+ * The rule sees movement, not what is still to come: on an exponential approach with the time constant tau the mean is then off
+ * its end by at most 1.02 T/4 when W = tau, and by about tau/W as much when tau is longer. So W is to be no shorter than the slowest time
+ * constant on the way, damping included.
+ *
  * What is recorded is the mean of the window, with its standard deviation and count for the uncertainty budget.
  */
 #ifndef METROLOGY_STEADY_H

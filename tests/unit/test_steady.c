@@ -93,6 +93,31 @@ static void no_accepted_window_spans_a_step(void **state)
 	assert_int_equal(after, 40);  /* 40.0 to 59.5 s */
 }
 
+/* How far the mean is off the end of an exponential approach of 8 mA when it is first accepted; NaN: never. */
+static double left_over(double tau_s)
+{
+	struct steady s;
+
+	assert_true(steady_begin(&s, &(struct steady_rule){.tolerance = 0.016, .window_s = 10, .sample_s = 0.1}));
+	for (int i = 0; i < 20000; i++) {
+		if (feed(&s, i * 0.1, 12 - 8 * exp(-i * 0.1 / tau_s)) == STEADY_ACCEPTED)
+			return fabs(steady_judge(&s).mean - 12);
+	}
+	return NAN;
+}
+
+/*
+ * For e^-x on 0..h: mean (1 - e^-h)/h, slope times h by least squares 12/h^2 (integral of (x - h/2) e^-x) in magnitude. h = W/tau = 1: 0.63212 / 0.62183
+ * = 1.0165 quarters of T; h = 1/3: 0.85041 / 0.28295 = 3.0056. A sample of 0.1 s more or less is 1 % and 0.3 %.
+ */
+static void window_as_long_as_the_time_constant_leaves_a_quarter_of_the_tolerance(void **state)
+{
+	(void)state;
+	assert_near(left_over(10), 1.0165 * 0.004, 0.02 * 0.004);
+	assert_near(left_over(30), 3.0056 * 0.004, 0.03 * 0.004); /* which is why the window is to be no shorter */
+	assert_true(left_over(2) < 0.004);
+}
+
 /* Plain arithmetic: 1, 2, 3, 4 at 0, 1, 2, 3 s has slope 1, mean 2.5, s = sqrt(5/3), no scatter. */
 static void the_window_is_told_in_numbers(void **state)
 {
@@ -364,6 +389,7 @@ int main(void)
 		cmocka_unit_test(settling_value_is_accepted_when_it_has_settled),
 		cmocka_unit_test(drifting_value_is_never_accepted),
 		cmocka_unit_test(no_accepted_window_spans_a_step),
+		cmocka_unit_test(window_as_long_as_the_time_constant_leaves_a_quarter_of_the_tolerance),
 		cmocka_unit_test(the_window_is_told_in_numbers),
 		cmocka_unit_test(each_limit_has_two_sides),
 		cmocka_unit_test(a_single_value_beyond_the_tolerance_is_noise),
