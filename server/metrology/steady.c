@@ -93,7 +93,7 @@ void steady_add(struct steady *s, double t_s, double value, bool barred)
 		begin_window(s);
 		return;
 	}
-	if (was_any && (passed <= 0 || passed > 2 * s->rule.sample_s + SLACK_S)) {
+	if (was_any && (passed < 0 || passed > 2 * s->rule.sample_s + SLACK_S)) {
 		begin_window(s);
 		s->after_gap = true;
 		s->gap_s = passed;

@@ -371,6 +371,19 @@ static void a_clock_that_goes_back_begins_the_window_again(void **state)
 	assert_int_equal(steady_judge(&s).reason, STEADY_STATUS);
 }
 
+/* A coarse clock gives two samples the same time: both count, and nothing begins again. */
+static void samples_of_the_same_moment_all_count(void **state)
+{
+	struct steady s;
+
+	(void)state;
+	assert_true(steady_begin(&s, &rule));
+	for (int i = 0; i <= 40; i++)
+		steady_add(&s, i / 2 * 0.5, 12, false); /* 0 0 0.5 0.5 ... 10 s */
+	assert_int_equal(steady_judge(&s).reason, STEADY_ACCEPTED);
+	assert_int_equal(steady_judge(&s).n, 41);
+}
+
 static void too_many_samples_are_told_and_nothing_overflows(void **state)
 {
 	struct steady s;
@@ -399,6 +412,7 @@ int main(void)
 		cmocka_unit_test(noise_and_drift_are_never_accepted),
 		cmocka_unit_test(a_window_with_a_step_in_it_is_never_accepted),
 		cmocka_unit_test(a_clock_that_goes_back_begins_the_window_again),
+		cmocka_unit_test(samples_of_the_same_moment_all_count),
 		cmocka_unit_test(too_many_samples_are_told_and_nothing_overflows),
 	};
 
