@@ -172,6 +172,7 @@ const struct fuzz_target fuzz_targets[] = {
 	{"tolerance_class", tolerance_class},
 	{"evaluation", evaluation},
 	{"fit", fit},
+	{"hart", fuzz_hart},
 	{"json", fuzz_json},
 	{"uncertainty", uncertainty},
 	{0},
