@@ -1,6 +1,7 @@
 /*
  * Bytes of HART: frames of the token-passing data link as they stand in HART-IP messages and, after preambles, on a serial
- * line; and the header of HART-IP messages. Pure: no I/O, no allocation, no C library, so that it can be built for a browser.
+ * line; and the header of HART-IP messages. Pure: no I/O, no allocation, no C library (but the
+ * memset and memcpy that a compiler puts in), so that it can be built for a browser.
  *
  * Layout: public captures and decoders, checked byte by byte on them; what is not in those is marked "from memory".
  */

@@ -341,6 +341,45 @@ static void a_device_that_drips_does_not_hold_us_beyond_the_time(void **state)
 	assert_null(source);
 }
 
+/* Datagrams that make no sense, as fast as they can be sent. */
+static void *flood(void *arg)
+{
+	int fd = *(int *)arg;
+	struct sockaddr_in from;
+	socklen_t size = sizeof from;
+	uint8_t byte[20] = {0};
+
+	if (recvfrom(fd, byte, sizeof byte, 0, (struct sockaddr *)&from, &size) < 0)
+		return NULL;
+	for (int64_t end = hart_now_ms() + 1000; hart_now_ms() < end;)
+		sendto(fd, byte, sizeof byte, MSG_DONTWAIT, (struct sockaddr *)&from, size);
+	return NULL;
+}
+
+static void a_flood_of_datagrams_does_not_hold_us_beyond_the_time(void **state)
+{
+	struct sockaddr_in at = {.sin_family = AF_INET, .sin_addr.s_addr = htonl(INADDR_LOOPBACK)};
+	socklen_t size = sizeof at;
+	int fd = socket(AF_INET, SOCK_DGRAM, 0);
+	struct field_config c = {
+		.protocol = FIELD_HART_IP_UDP, .host = "127.0.0.1", .variable = "pv", .timeout_ms = 200};
+	struct field_source *source;
+	struct err err = {0};
+	pthread_t thread;
+	int64_t begun;
+
+	(void)state;
+	assert_int_equal(bind(fd, (struct sockaddr *)&at, size), 0);
+	assert_int_equal(getsockname(fd, (struct sockaddr *)&at, &size), 0);
+	pthread_create(&thread, NULL, flood, &fd);
+	c.port = ntohs(at.sin_port);
+	begun = hart_now_ms();
+	assert_int_equal(field_open(&source, &c, &err), BUSY);
+	assert_in_range(hart_now_ms() - begun, 150, 600);
+	pthread_join(thread, NULL);
+	close(fd);
+}
+
 static void a_faulty_configuration_names_its_member(void **state)
 {
 	const struct field_config good = {.protocol = FIELD_HART_IP_TCP, .host = "127.0.0.1", .variable = "pv"};
@@ -379,6 +418,7 @@ int main(void)
 		cmocka_unit_test(another_device_behind_the_same_address_is_never_read),
 		cmocka_unit_test(only_queries_are_ever_sent),
 		cmocka_unit_test(a_device_that_drips_does_not_hold_us_beyond_the_time),
+		cmocka_unit_test(a_flood_of_datagrams_does_not_hold_us_beyond_the_time),
 		cmocka_unit_test(a_faulty_configuration_names_its_member),
 	};
 
