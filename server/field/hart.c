@@ -292,7 +292,7 @@ enum status hart_identify(struct field_source *source, struct field_identity *ou
 		rc = read_tag(source, out, err);
 	if (rc)
 		return hart_named(source, rc, err);
-	snprintf(out->maker, sizeof out->maker, "maker %d", d->maker);
+	snprintf(out->maker, sizeof out->maker, "code %d", d->maker);
 	snprintf(out->model, sizeof out->model, "type %04x", d->type);
 	snprintf(out->serial, sizeof out->serial, "%u", (unsigned)d->id);
 	snprintf(out->revision, sizeof out->revision, "HART %d, device %d, software %d", d->universal, d->revision,

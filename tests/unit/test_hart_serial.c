@@ -164,6 +164,28 @@ static void another_masters_exchange_is_not_ours(void **state)
 	reads_with(OTHERS);
 }
 
+static void a_line_is_opened_again_and_by_one_at_a_time(void **state)
+{
+	struct device d;
+	struct field_config c;
+	struct field_source *source = begin(&d, CLEAN, &c), *second;
+	struct field_reading r;
+	struct err err = {0};
+
+	(void)state;
+	assert_non_null(source);
+	assert_int_equal(field_open(&second, &c, &err), BUSY);
+	assert_string_equal(err.field, "/device");
+	for (int i = 0; i < 3; i++) {
+		field_close(source);
+		if (field_open(&source, &c, &err))
+			fail_msg("%s", err.message);
+		assert_int_equal(field_read(source, &r, &err), OK);
+		assert_near(r.value, 137.25, 0);
+	}
+	end(&d, source);
+}
+
 static void a_line_without_an_answer_ends_in_time(void **state)
 {
 	(void)state;
@@ -203,6 +225,7 @@ int main(void)
 		cmocka_unit_test(a_damaged_answer_is_asked_for_again),
 		cmocka_unit_test(bytes_may_come_one_by_one),
 		cmocka_unit_test(another_masters_exchange_is_not_ours),
+		cmocka_unit_test(a_line_is_opened_again_and_by_one_at_a_time),
 		cmocka_unit_test(a_line_without_an_answer_ends_in_time),
 		cmocka_unit_test(what_is_no_serial_line_is_refused),
 	};
