@@ -27,7 +27,8 @@ enum spoil {
 	TOO_LONG,
 	BIT_CHANGED,
 	FIRST_LOST,
-	SHORT_TIMER
+	SHORT_TIMER,
+	CODE
 };
 
 struct said {
@@ -39,6 +40,7 @@ struct said {
 static struct {
 	_Atomic int spoil;
 	_Atomic unsigned status, changed_byte, asked;
+	_Atomic int code, code_command; /* CODE: response code, to this command; -1: to all but 0 */
 	pthread_mutex_t lock;
 	struct said said[400];
 	size_t count;
@@ -116,6 +118,22 @@ static size_t with_late(uint8_t *out, size_t size)
 	return 2 * size;
 }
 
+/* Only a response code, no data. */
+static size_t with_code(uint8_t *out, size_t size)
+{
+	struct hart_frame f;
+	size_t taken;
+
+	if (hart_parse(out + HART_IP_HEAD, size - HART_IP_HEAD, &f, &taken) || f.command == 0 ||
+	    (hart.code_command >= 0 && f.command != hart.code_command))
+		return size;
+	f.code = (uint8_t)hart.code;
+	f.size = 0;
+	size = HART_IP_HEAD + hart_answer(out + HART_IP_HEAD, HART_FRAME_MAX, &f);
+	out[7] = (uint8_t)size;
+	return size;
+}
+
 static size_t spoil_answer(enum spoil how, uint8_t *out, size_t size)
 {
 	bool pdu = size > HART_IP_HEAD && out[2] == HART_IP_PDU;
@@ -146,6 +164,8 @@ static size_t spoil_answer(enum spoil how, uint8_t *out, size_t size)
 		return size;
 	case FIRST_LOST:
 		return hart.asked % 2 ? 0 : size;
+	case CODE:
+		return pdu ? with_code(out, size) : size;
 	case SHORT_TIMER:
 		if (out[2] == HART_IP_INITIATE) {
 			out[HART_IP_HEAD + 3] = 0; /* 150 ms */

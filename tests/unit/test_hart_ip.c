@@ -189,6 +189,69 @@ static void a_changed_bit_never_makes_a_wrong_reading(void **state)
 	sim_server_stop(server);
 }
 
+static int messages_of(enum hart_ip_id id)
+{
+	int n = 0;
+
+	for (size_t i = 0; i < hart.count; i++)
+		n += !hart.said[i].by_device && hart.said[i].bytes[2] == id;
+	return n;
+}
+
+/* 64: seen in captures; 32 busy, 16 restricted, bit 7 a communication error: from memory. */
+static void a_devices_own_refusal_comes_in_its_words(void **state)
+{
+	static const struct {
+		int code;
+		enum status rc;
+		const char *words;
+	} rows[] = {{32, BUSY, "it is busy (32)"},
+		    {16, FAILED, "access is restricted (16)"},
+		    {0x88, FAILED, "received the request damaged (136)"},
+		    {64, FAILED, "does not know this command (64)"}};
+	struct sim_server *server = hart_serve(false, false);
+	struct field_config c = hart_config(server, false, "current");
+	struct field_source *source = opened(&c);
+
+	(void)state;
+	for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+		struct field_reading r;
+		struct err err = {0};
+
+		hart.code = rows[i].code;
+		hart.code_command = -1;
+		hart.spoil = CODE;
+		assert_int_equal(field_read(source, &r, &err), rows[i].rc);
+		if (!strstr(err.message, rows[i].words))
+			fail_msg("%s", err.message);
+	}
+	assert_int_equal(messages_of(HART_IP_INITIATE), 1); /* a refusal is no reason to connect anew */
+	field_close(source);
+	sim_server_stop(server);
+}
+
+static void a_device_without_command_9_is_read_by_the_older_ones(void **state)
+{
+	static const struct {
+		const char *variable;
+		double value;
+	} rows[] = {{"pv", 137.25}, {"sv", 21.5}, {"tv", 62.5}, {"qv", 6.125}};
+	struct sim_server *server = hart_serve(false, false);
+
+	(void)state;
+	hart.code = 64;
+	hart.code_command = 9;
+	hart.spoil = CODE;
+	for (size_t i = 0; i < 4; i++) {
+		struct field_config c = hart_config(server, false, rows[i].variable);
+		struct field_source *source = opened(&c);
+
+		assert_near(read_once(source).value, rows[i].value, 0);
+		field_close(source);
+	}
+	sim_server_stop(server);
+}
+
 static void a_lost_datagram_is_asked_for_again(void **state)
 {
 	struct sim_server *server = hart_serve(true, false);
@@ -201,15 +264,6 @@ static void a_lost_datagram_is_asked_for_again(void **state)
 	assert_near(read_once(source).value, 137.25, 0);
 	field_close(source);
 	sim_server_stop(server);
-}
-
-static int messages_of(enum hart_ip_id id)
-{
-	int n = 0;
-
-	for (size_t i = 0; i < hart.count; i++)
-		n += !hart.said[i].by_device && hart.said[i].bytes[2] == id;
-	return n;
 }
 
 /* The device gives 150 ms where 30 s were asked for. */
@@ -419,6 +473,8 @@ int main(void)
 		cmocka_unit_test(what_comes_in_between_is_passed_over),
 		cmocka_unit_test(no_reading_comes_of_a_bad_answer),
 		cmocka_unit_test(a_changed_bit_never_makes_a_wrong_reading),
+		cmocka_unit_test(a_devices_own_refusal_comes_in_its_words),
+		cmocka_unit_test(a_device_without_command_9_is_read_by_the_older_ones),
 		cmocka_unit_test(a_lost_datagram_is_asked_for_again),
 		cmocka_unit_test(a_session_lives_by_the_timer_that_was_answered),
 		cmocka_unit_test(another_device_behind_the_same_address_is_never_read),
