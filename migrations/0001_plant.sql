@@ -260,7 +260,10 @@ CREATE TABLE reading (
 	received_at INTEGER NOT NULL,
 	person_id TEXT NOT NULL REFERENCES person (id),
 	undone_at INTEGER,			-- taken back by the technician; the row stays
-	client_verdict TEXT			-- what the browser's own core said, NULL without
+	client_verdict TEXT,			-- what the browser's own core said, NULL without
+	input_u REAL CHECK (input_u >= 0),	-- standard uncertainty of a mean read from a device; NULL: typed
+	output_u REAL CHECK (output_u >= 0),
+	captured_json TEXT			-- which devices said what over which time; NULL: typed
 ) STRICT;
 CREATE UNIQUE INDEX reading_one_valid ON reading (run_id, point) WHERE undone_at IS NULL;
 
@@ -275,6 +278,30 @@ CREATE TABLE dead_band (			-- how far the input goes after a reversal before the
 	person_id TEXT NOT NULL REFERENCES person (id),
 	at INTEGER NOT NULL,
 	UNIQUE (run_id, place)			-- one taken again replaces it; the ledger keeps what was there
+) STRICT;
+
+CREATE TABLE channel (				-- what an input or output is read from, and what may drive it
+	id TEXT PRIMARY KEY CHECK (length(id) = 36),
+	instrument_id TEXT REFERENCES instrument (id),
+	standard_id TEXT REFERENCES standard (id),
+	side TEXT NOT NULL CHECK (side IN ('input', 'output')),	-- of the instrument; of a standard, output: it gives, input: it reads
+	source_json TEXT NOT NULL,		-- protocol, address, what is read there, what may be driven
+	period_ms INTEGER NOT NULL CHECK (period_ms BETWEEN 100 AND 60000),
+	device_id TEXT,				-- what the device called itself when somebody said that it is the right one
+	device_tag TEXT,
+	version INTEGER NOT NULL,
+	created_at INTEGER NOT NULL,
+	updated_at INTEGER NOT NULL,
+	CHECK ((instrument_id IS NULL) <> (standard_id IS NULL))
+) STRICT;
+CREATE UNIQUE INDEX channel_of_instrument ON channel (instrument_id, side) WHERE instrument_id IS NOT NULL;
+CREATE UNIQUE INDEX channel_of_standard ON channel (standard_id, side) WHERE standard_id IS NOT NULL;
+
+CREATE TABLE driven (				-- outputs that the program drives right now: found at start, they are made safe
+	channel_id TEXT PRIMARY KEY REFERENCES channel (id),
+	test_record_id TEXT NOT NULL REFERENCES test_record (id),
+	person_id TEXT NOT NULL REFERENCES person (id),
+	since INTEGER NOT NULL
 ) STRICT;
 
 CREATE TABLE trace (				-- a channel recorded against time beside a run

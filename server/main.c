@@ -60,6 +60,8 @@ static int run(const struct config *c, int n, const char **words)
 
 	if (n == 1 && !strcmp(words[0], "serve"))
 		return main_serve(c);
+	if (n == 1 && !strcmp(words[0], "guard"))
+		return main_guard();
 	if (n >= 1 && !strcmp(words[0], "compute"))
 		return main_compute(n - 1, words + 1);
 	if (n >= 1 && !strcmp(words[0], "ledger"))

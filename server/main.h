@@ -48,6 +48,7 @@ int main_compute(int n, const char **words);
 int main_ledger(const struct config *c, int n, const char **words);
 int main_person(const struct config *c, int n, const char **words);
 int main_verify(const struct config *c, int n, const char **words);
+int main_guard(void);
 /* These have options of their own and need no settings. */
 int main_field(int n, char **words);
 int main_field_simulate(int n, char **words);

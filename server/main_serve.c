@@ -137,6 +137,12 @@ static enum status start_server(struct serving *s, struct err *err)
 	s->app.batches = batches_new(s->store, s->app.issuer);
 	if (!s->app.batches)
 		return err_set(err, NO_MEMORY, "", "out of memory");
+	rc = live_new(&s->app.live, s->store, err);
+	if (!rc)
+		rc = live_runs_new(&s->app.live_runs, s->store, s->app.live, "/proc/self/exe", err);
+	if (rc)
+		return rc;
+	live_runs_recover(s->app.live_runs);
 	rc = http_server_start(&s->server, &http, err);
 	if (!rc)
 		issuer_set_port(s->app.issuer, http_server_port(s->server));
@@ -166,8 +172,14 @@ static enum status start(struct serving *s, struct err *err)
 
 static void stop(struct serving *s)
 {
+	struct err err;
+
+	if (s->app.live_runs) /* sources go to their safe values before anything else */
+		live_run_stop(s->app.live_runs, NULL, NULL, &err);
 	http_server_stop(s->server);
+	live_runs_free(s->app.live_runs);
 	batches_free(s->app.batches);
+	live_free(s->app.live);
 	main_clock_stop(s->clock);
 	store_close(s->store);
 	issuer_free(s->app.issuer);

@@ -3,6 +3,7 @@
 #define API_API_H
 
 #include "domain/actor.h"
+#include "domain/live_run.h"
 #include "domain/permission.h"
 #include "http/http.h"
 #include "report/batch.h"
@@ -16,6 +17,8 @@ struct app {
 	long long session_idle_ms, session_absolute_ms;
 	struct issuer *issuer;
 	struct batches *batches;
+	struct live *live;
+	struct live_runs *live_runs;
 };
 
 extern const struct route api_routes[];

@@ -79,6 +79,26 @@ enum status api_record_certificate_xml(struct request *req, struct reply *reply)
 enum status api_labels(struct request *req, struct reply *reply); /* labels.c */
 enum status api_certificate_get(struct request *req, struct reply *reply);
 
+/* server/api/channels.c, live.c */
+enum status api_channel_list(struct request *req, struct reply *reply);
+enum status api_channel_add(struct request *req, struct reply *reply);
+enum status api_channel_change(struct request *req, struct reply *reply);
+enum status api_channel_remove(struct request *req, struct reply *reply);
+enum status api_channel_ask(struct request *req, struct reply *reply);
+enum status api_channel_confirm(struct request *req, struct reply *reply);
+enum status api_live_stream(struct request *req, struct reply *reply);
+
+/* server/api/live_runs.c */
+enum status api_live_run_get(struct request *req, struct reply *reply);
+enum status api_live_run_begin(struct request *req, struct reply *reply);
+enum status api_live_run_start(struct request *req, struct reply *reply);
+enum status api_live_run_alive(struct request *req, struct reply *reply);
+enum status api_live_run_stop(struct request *req, struct reply *reply);
+enum status api_live_runs_list(struct request *req, struct reply *reply);
+enum status api_live_runs_stop(struct request *req, struct reply *reply);
+enum status api_trace_list(struct request *req, struct reply *reply);
+enum status api_trace_csv(struct request *req, struct reply *reply);
+
 /* server/api/batches.c */
 enum status api_batch_add(struct request *req, struct reply *reply);
 enum status api_batch_get(struct request *req, struct reply *reply);

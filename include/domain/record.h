@@ -70,7 +70,8 @@ struct record_point {
 	const char *reading_id, *applied_text, *observed_text, *by;
 	const char *client_verdict; /* what the tablet's own core said; NULL without */
 	int64_t taken_at;
-	struct reading reading; /* applied, observed, u */
+	const char *captured_json; /* which devices said it, over which time; NULL when typed */
+	struct reading reading;	   /* applied, observed, u */
 	struct judged_reading judged;
 };
 

@@ -64,6 +64,8 @@ struct new_reading {
 	double observed;
 	int64_t taken_at;	    /* 0: now */
 	const char *client_verdict; /* what the tablet's own core said; NULL */
+	double input_u, output_u;   /* standard uncertainties of means read from devices, in the instrument's units */
+	const char *captured_json;  /* which devices said what, over which time; NULL when typed */
 };
 
 /*

@@ -27,6 +27,8 @@ struct stored_reading {
 	int64_t taken_at, received_at;
 	const char *person_id, *name; /* name is read only */
 	const char *client_verdict;   /* NULL without */
+	double input_u, output_u;     /* standard uncertainties of means read from devices; 0 for what was typed */
+	const char *captured_json;    /* which devices said what; NULL when typed */
 };
 
 /* CONFLICT when the point has a reading. */

@@ -46,6 +46,13 @@ static json_t *summary_json(const struct run_manner *m, const struct record_run 
 	return o;
 }
 
+static json_t *captured_json(const char *text)
+{
+	json_t *json = text ? json_loads(text, 0, NULL) : NULL;
+
+	return json ? json : json_null();
+}
+
 static json_t *reading_json(const struct record *r, const struct run_manner *m, const struct record_run *run,
 			    const struct record_point *p)
 {
@@ -67,6 +74,7 @@ static json_t *reading_json(const struct record *r, const struct run_manner *m, 
 	json_object_set_new(o, "taken_at", json_time_or_null(p->taken_at));
 	json_object_set_new(o, "by", json_text_or_null(p->by));
 	json_object_set_new(o, "client_verdict", json_text_or_null(p->client_verdict));
+	json_object_set_new(o, "captured", captured_json(p->captured_json));
 	return o;
 }
 

@@ -46,10 +46,12 @@ static json_t *readings(const struct stored_reading *d, size_t n)
 	json_t *list = json_array();
 
 	for (size_t i = 0; i < n; i++)
-		json_array_append_new(list, json_pack("{s:i, s:f, s:s, s:i, s:s, s:s, s:I, s:s}", "point", d[i].point,
-						      "set", d[i].set, "direction", d[i].direction, "cycle", d[i].cycle,
-						      "applied", d[i].applied_text, "observed", d[i].observed_text,
-						      "taken_at", (json_int_t)d[i].taken_at, "by", d[i].person_id));
+		json_array_append_new(list,
+				      json_pack("{s:i, s:f, s:s, s:i, s:s, s:s, s:I, s:s, s:o*}", "point", d[i].point,
+						"set", d[i].set, "direction", d[i].direction, "cycle", d[i].cycle,
+						"applied", d[i].applied_text, "observed", d[i].observed_text,
+						"taken_at", (json_int_t)d[i].taken_at, "by", d[i].person_id, "captured",
+						d[i].captured_json ? hash_of(d[i].captured_json) : NULL));
 	return list;
 }
 

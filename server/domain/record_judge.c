@@ -39,6 +39,19 @@ double record_uncertainty_at(const struct record *r, double applied, int input_d
 				   output_decimals);
 }
 
+/* A mean read from a device is less sure by its own scatter, as if the reference were. */
+static double uncertainty_of(const struct record *r, const struct stored_reading *d)
+{
+	const struct frozen_instrument *i = &r->instrument;
+	int at_input = record_is_switch(r) ? -1 : decimals_of_text(d->applied_text);
+	struct reference in = record_reference(r, STANDARD_INPUT), out = record_reference(r, STANDARD_OUTPUT);
+
+	in.expanded = hypot(in.expanded, in.coverage_factor * d->input_u);
+	out.expanded = hypot(out.expanded, out.coverage_factor * d->output_u);
+	return reading_uncertainty(&i->characteristic, i->input, i->output, d->applied, &in, &out, at_input,
+				   decimals_of_text(d->observed_text));
+}
+
 static struct test_setup setup_for(const struct record *r, const struct tolerance *t)
 {
 	return (struct test_setup){.input = r->instrument.input,
@@ -125,8 +138,8 @@ static void put_reading(const struct record *r, const struct stored_reading *d, 
 	p->client_verdict = d->client_verdict;
 	p->reading.applied = d->applied;
 	p->reading.observed = d->observed;
-	p->reading.u = record_uncertainty_at(r, d->applied, decimals_of_text(d->applied_text),
-					     decimals_of_text(d->observed_text));
+	p->captured_json = d->captured_json;
+	p->reading.u = uncertainty_of(r, d);
 }
 
 static void take_readings(const struct record *r, struct record_run *run, const struct stored_reading *list, size_t n)

@@ -12,6 +12,7 @@
 #include "domain/record_edit.h"
 #include "metrology/format.h"
 #include "record_internal.h"
+#include "register.h"
 
 #define FAR_SPANS      10 /* a reading further off than this many spans is a slip of the keyboard or of the unit */
 #define CLOCK_AHEAD_MS (24 * 3600 * 1000LL) /* how far a tablet's clock may be ahead */
@@ -145,11 +146,12 @@ static json_t *reading_json(const struct record_run *run, const struct stored_re
 	char taken[TIME_TEXT_SIZE];
 
 	time_to_text(row->taken_at, taken);
-	return json_pack("{s:s, s:s, s:i, s:i, s:f, s:s, s:i, s:s, s:s, s:s, s:s*, s:s*}", "id", row->id, "run",
+	return json_pack("{s:s, s:s, s:i, s:i, s:f, s:s, s:i, s:s, s:s, s:s, s:s*, s:s*, s:o*}", "id", row->id, "run",
 			 run_kind_word(run->kind), "attempt", run->attempt, "point", row->point, "set", row->set,
 			 "direction", row->direction, "cycle", row->cycle, "applied", row->applied_text, "observed",
 			 row->observed_text, "taken_at", taken, "verdict", verdict, "client_verdict",
-			 verdict ? row->client_verdict : NULL);
+			 verdict ? row->client_verdict : NULL, "captured",
+			 row->captured_json ? register_json(row->captured_json) : NULL);
 }
 
 static void fill_row(struct prepared_reading *p, const struct actor *actor, const struct new_reading *n)
@@ -174,7 +176,10 @@ static void fill_row(struct prepared_reading *p, const struct actor *actor, cons
 					 .taken_at = n->taken_at ? n->taken_at : now,
 					 .received_at = now,
 					 .person_id = actor->person_id,
-					 .client_verdict = n->client_verdict};
+					 .client_verdict = n->client_verdict,
+					 .input_u = n->input_u,
+					 .output_u = n->output_u,
+					 .captured_json = n->captured_json};
 	if (run->switched) {
 		p->row.applied = n->observed;
 		p->row.applied_text = n->observed_text;

@@ -31,5 +31,6 @@ struct field_driver {
 };
 
 extern const struct field_driver field_hart_ip, field_hart_serial; /* hart_ip.c, hart_serial.c */
+extern const struct field_driver field_scpi;			   /* scpi.c */
 
 #endif

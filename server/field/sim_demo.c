@@ -40,7 +40,8 @@ static const struct way {
 	const char *name; /* as `loopledger field read` takes it */
 	sim_answer *answer;
 	bool udp;
-} hart_ip[] = {{"hart-udp", sim_hart_ip_answer, true}, {"hart-tcp", sim_hart_ip_answer, false}};
+} hart_ip[] = {{"hart-udp", sim_hart_ip_answer, true}, {"hart-tcp", sim_hart_ip_answer, false}},
+  scpi[] = {{"scpi", sim_scpi_answer, false}};
 
 #define WAYS_MAX 2
 /* Made up, as the makers are. */
@@ -131,6 +132,24 @@ static const struct description {
 	 false},
 	{"LT-1103",	  "INTAKE WELL", "Quillstrand",	      "QL-2", "Q1103", 0x011030, "kPa", 0, 60, -10, 100, 1, 1,
 	 SIM_TRANSMITTER, LT_1103,	 "level transmitter", "pv",   hart_ip, 2,	 false},
+	{.tag = "MA-01",
+	 .maker = "Fenwold",
+	 .model = "CS-24",
+	 .serial = "1187",
+	 .kind = SIM_SOURCE,
+	 .what = "current source on FCV-2107, drives it",
+	 .example = "MEAS:CURR:DC?",
+	 .ways = scpi,
+	 .way_count = 1},
+	{.tag = "MA-02",
+	 .maker = "Fenwold",
+	 .model = "CS-24",
+	 .serial = "1188",
+	 .kind = SIM_METER,
+	 .what = "current meter on FCV-2107",
+	 .example = "MEAS:CURR:DC?",
+	 .ways = scpi,
+	 .way_count = 1},
 };
 
 #define DEVICES (sizeof descriptions / sizeof *descriptions)

@@ -12,6 +12,7 @@ static const struct field_driver *const drivers[FIELD_PROTOCOLS] = {
 	[FIELD_HART_IP_UDP] = &field_hart_ip,
 	[FIELD_HART_IP_TCP] = &field_hart_ip,
 	[FIELD_HART_SERIAL] = &field_hart_serial,
+	[FIELD_SCPI] = &field_scpi,
 };
 
 static bool ends(const char *text, size_t size)

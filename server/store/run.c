@@ -1,4 +1,7 @@
 #include "store/run.h"
+
+#include <math.h>
+
 #include "store/list.h"
 
 enum status store_run_add(struct db *db, const char *test_record_id, const struct run *r, struct err *err)
@@ -48,8 +51,8 @@ enum status store_reading_add(struct db *db, const struct stored_reading *r, str
 	struct stmt *q = db_stmt(
 		db,
 		"INSERT INTO reading (id, run_id, point, set_point, direction, cycle, applied, applied_text, observed,"
-		" observed_text, taken_at, received_at, person_id, client_verdict)"
-		" VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14)");
+		" observed_text, taken_at, received_at, person_id, client_verdict, input_u, output_u, captured_json)"
+		" VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17)");
 	enum status rc;
 
 	stmt_text(q, 1, r->id);
@@ -66,6 +69,9 @@ enum status store_reading_add(struct db *db, const struct stored_reading *r, str
 	stmt_int(q, 12, r->received_at);
 	stmt_text(q, 13, r->person_id);
 	stmt_text(q, 14, r->client_verdict);
+	stmt_real(q, 15, r->captured_json ? r->input_u : NAN);
+	stmt_real(q, 16, r->captured_json ? r->output_u : NAN);
+	stmt_text(q, 17, r->captured_json);
 	rc = stmt_run(q, err);
 	if (rc == CONFLICT)
 		return err_set(err, CONFLICT, "/point", "this point has a reading already");
@@ -87,7 +93,8 @@ enum status store_reading_list(struct db *db, const char *run_id, struct arena *
 	struct stmt *q = db_stmt(
 		db,
 		"SELECT d.id, d.point, d.set_point, d.direction, d.cycle, d.applied, d.applied_text, d.observed, d.observed_text,"
-		" d.taken_at, d.received_at, d.person_id, p.name, d.client_verdict FROM reading d JOIN person p ON p.id = d.person_id"
+		" d.taken_at, d.received_at, d.person_id, p.name, d.client_verdict, d.input_u, d.output_u,"
+		" d.captured_json FROM reading d JOIN person p ON p.id = d.person_id"
 		" WHERE d.run_id = $1 AND d.undone_at IS NULL ORDER BY d.point");
 	struct stored_reading *list = NULL, *r;
 	size_t i = 0, room = 0;
@@ -116,6 +123,9 @@ enum status store_reading_list(struct db *db, const char *run_id, struct arena *
 		r->person_id = col_text(q, 11, a);
 		r->name = col_text(q, 12, a);
 		r->client_verdict = col_text(q, 13, a);
+		r->captured_json = col_text(q, 16, a);
+		r->input_u = r->captured_json ? col_real(q, 14) : 0;
+		r->output_u = r->captured_json ? col_real(q, 15) : 0;
 	}
 	stmt_done(q);
 	if (rc && rc != NOT_FOUND)

@@ -309,6 +309,23 @@ static const struct good sign_bodies[] = {
 };
 static const struct good review_bodies[] = {
 	{LEAD_2, "POST", "/api/v1/test-records/{record}/certificate", "{}", 409},
+	{LEAD, "POST", "/api/v1/channels",
+	 "{\"instrument_id\": \"{valve}\", \"side\": \"output\", \"period_ms\": 1000, \"source\": {\"protocol\": \"hart_ip_udp\","
+	 " \"host\": \"127.0.0.1\", \"port\": 9, \"address\": 0, \"variable\": \"pv\", \"unit\": \"%\", \"timeout_ms\": 50}}",
+	 201},
+	{LEAD, "PUT", "/api/v1/channels/01a1de7d-c156-7126-961b-ad32f134cb1c",
+	 "{\"period_ms\": 1000, \"source\": {\"protocol\": \"scpi\", \"host\": \"127.0.0.1\", \"query\": \"READ?\", \"read_factor\": 1000,"
+	 " \"set\": \"SOUR:CURR %s\", \"set_factor\": 0.001, \"unit\": \"mA\", \"drive\": {\"low\": 3.8, \"high\": 20.5, \"safe\": 4}}}",
+	 404},
+	{TECHNICIAN, "POST", "/api/v1/channels/01a1de7d-c156-7126-961b-ad32f134cb1c/ask", "{}", 404},
+	{TECHNICIAN, "POST", "/api/v1/channels/01a1de7d-c156-7126-961b-ad32f134cb1c/confirm",
+	 "{\"device_id\": \"f9fd-000001\"}", 404},
+	{TECHNICIAN, "POST", "/api/v1/test-records/{record}/live",
+	 "{\"mode\": \"follow\", \"window_s\": 10, \"minutes\": 30}", 409},
+	{TECHNICIAN, "POST", "/api/v1/test-records/{record}/live/start", "{\"token\": \"x\"}", 409},
+	{TECHNICIAN, "POST", "/api/v1/test-records/{record}/live/alive", "{}", 404},
+	{TECHNICIAN, "POST", "/api/v1/test-records/{record}/live/stop", "{}", 200},
+	{TECHNICIAN, "POST", "/api/v1/live-runs/stop", "{}", 200},
 	{LEAD, "POST", "/api/v1/certificate-batches", "{\"what\": \"archive\", \"records\": [\"{record}\"]}", 202},
 	{LEAD, "POST", "/api/v1/findings/{finding}/close", "{\"disposition\": \"No harm\", " PASSWORD "}", 200},
 	{LEAD_2, "POST", "/api/v1/test-records/{record}/return", "{\"reason\": \"Again\", " PASSWORD "}", 200},

@@ -368,6 +368,8 @@ int fixture_setup(void **state)
 	assert_int_equal(store_open(&f->app.store, f->path, 2, &err), OK);
 	f->app.batches = batches_new(f->app.store, f->app.issuer);
 	assert_non_null(f->app.batches);
+	assert_int_equal(live_new(&f->app.live, f->app.store, &err), OK);
+	assert_int_equal(live_runs_new(&f->app.live_runs, f->app.store, f->app.live, NULL, &err), OK);
 	snprintf(e.key, sizeof e.key, "%s/ledger.key", f->folder);
 	assert_int_equal(ledger_open(f->app.store, e.key, &err), OK);
 	assert_int_equal(password_hash(FIXTURE_PASSWORD, &e.a, &e.hash, &err), OK);
@@ -386,6 +388,8 @@ int fixture_teardown(void **state)
 
 	clear_answer(f);
 	batches_free(f->app.batches);
+	live_runs_free(f->app.live_runs);
+	live_free(f->app.live);
 	store_close(f->app.store);
 	issuer_free(f->app.issuer);
 	snprintf(name, sizeof name, "rm -r '%s'", f->folder);

@@ -1,0 +1,62 @@
+/*
+ * Live values: each channel that somebody watches is read again and again by a thread of its own, and whoever listens is told.
+ * Nothing here moves anything by itself; live_drive is for server/domain/live_run.c, which knows who has armed what.
+ */
+#ifndef DOMAIN_LIVE_H
+#define DOMAIN_LIVE_H
+
+#include "field/source.h"
+#include "store/store.h"
+
+#define LIVE_KEPT 900 /* samples kept of each channel */
+
+struct live;
+struct live_channel;
+
+struct live_sample {
+	int64_t at_ms;
+	double value; /* in the channel's unit; NaN: none */
+	unsigned status;
+};
+
+/* What is known of a channel now. */
+struct live_state {
+	unsigned long long number; /* of looks so far; another number means news */
+	bool good;		   /* last is the answer to the newest look */
+	struct field_reading last; /* the newest value there was; value NaN before the first */
+	char why[320];		   /* why the newest look brought no value; "" when it did */
+	bool identified;
+	struct field_identity device; /* who answered, when identified */
+};
+
+enum status live_new(struct live **out, struct store *store, struct err *err);
+void live_free(struct live *live); /* every channel must have been let go; NULL is allowed */
+
+/* Begins to read it, or joins who does. NOT_FOUND. Let it go with live_unwatch. */
+enum status live_watch(struct live *live, const char *channel_id, struct live_channel **out, struct err *err);
+void live_unwatch(struct live_channel *c);
+
+void live_look(struct live_channel *c, struct live_state *out);
+/* The newest samples after the given number, oldest first; at most room. */
+size_t live_samples(struct live_channel *c, unsigned long long after, struct live_sample *out, size_t room);
+unsigned long long live_number(struct live_channel *c); /* of looks so far */
+const char *live_id(const struct live_channel *c);
+double live_period_s(const struct live_channel *c);
+const char *live_unit(const struct live_channel *c);
+const char *live_words(const struct live_channel *c); /* where it comes from */
+const struct field_config *live_config(const struct live_channel *c);
+
+/* Told after each look at any channel, and every few seconds besides. news must not call into live. */
+struct live_listener {
+	void (*news)(void *context);
+	void *context;
+	struct live_listener *next;
+};
+void live_listen(struct live *live, struct live_listener *listener); /* borrowed until live_unlisten */
+void live_unlisten(struct live *live, struct live_listener *listener);
+
+/* As field_drive and field_safe, between two looks. */
+enum status live_drive(struct live_channel *c, double value, struct err *err);
+enum status live_safe(struct live_channel *c, struct err *err);
+
+#endif
