@@ -1,0 +1,1 @@
+unit_test(unit test_modbus_data field)
