@@ -11,6 +11,7 @@
 #include "domain/person.h"
 #include "domain/procedure.h"
 #include "domain/schedule.h"
+#include "domain/channel.h"
 #include "domain/standard.h"
 #include "domain/tolerance_rule.h"
 #include "metrology/characteristic.h"
@@ -321,6 +322,42 @@ static enum status add_schedule(struct demo *d, int i)
 	return rc;
 }
 
+/* Where `loopledger field simulate` answers by itself: the source that drives the sticky valve, and devices of the plant. */
+#define SIM_PORT 9500
+
+static enum status add_channel(struct demo *d, const char *instrument, const char *standard, int port,
+			       const char *source)
+{
+	struct channel c = {.instrument_id = instrument, .standard_id = standard, .side = "output", .period_ms = 500};
+
+	c.source_json = arena_printf(&d->arena, "{\"host\":\"127.0.0.1\",\"port\":%d,%s}", port, source);
+	if (!c.source_json)
+		return err_set(d->err, NO_MEMORY, "", "out of memory");
+	return channel_add(d->db, &d->actor[DEMO_LEAD_1], &c, &d->arena, d->err);
+}
+
+static enum status add_channels(struct demo *d)
+{
+	static const char *const tags[] = {"FCV-2107", "PT-4101", "PT-2109", "TT-4111", "LT-1103"};
+	static const char *const units[] = {"%", "bar", "kPa", "°C", "kPa"};
+	enum status rc = OK;
+
+	for (int i = 0; i < 5 && !rc; i++)
+		for (int k = 0; k < demo_instruments_count && !rc; k++)
+			if (!strcmp(demo_instruments[k].tag, tags[i]))
+				rc = add_channel(
+					d, d->instrument[k], NULL, SIM_PORT + i,
+					arena_printf(&d->arena,
+						     "\"protocol\":\"hart_ip_udp\",\"unit\":\"%s\",\"variable\":\"pv\"",
+						     units[i]));
+	for (int i = 0; i < 2 && !rc; i++)
+		rc = add_channel(
+			d, NULL, d->standard[demo_standard_index(i ? "MA-02" : "MA-01")], SIM_PORT + 5 + i,
+			"\"protocol\":\"scpi\",\"query\":\"MEAS:CURR:DC?\",\"read_factor\":1000,\"unit\":\"mA\","
+			"\"set\":\"SOUR:CURR %s\",\"set_factor\":0.001,\"drive\":{\"low\":3.8,\"high\":20.5,\"safe\":4}");
+	return rc;
+}
+
 enum status demo_register(struct demo *d)
 {
 	enum status rc;
@@ -342,5 +379,5 @@ enum status demo_register(struct demo *d)
 		if (!rc)
 			rc = add_schedule(d, i);
 	}
-	return rc;
+	return rc ? rc : add_channels(d);
 }

@@ -318,13 +318,14 @@ enum status live_run_start(struct live_runs *all, const struct actor *actor, con
 	pthread_mutex_lock(&all->lock);
 	r = find(all, record_id);
 	rc = r ? must_be_ready(r, actor, token, err) : err_set(err, CONFLICT, "", "it is not armed: arm it again");
-	if (!rc) {
+	if (!rc && r) {
 		r->phase = LIVE_LEVEL; /* nobody starts it a second time */
 		r->token[0] = '\0';
 	}
 	pthread_mutex_unlock(&all->lock);
-	if (!rc)
-		rc = store_write(all->store, add_driven, r, err);
+	if (rc || !r)
+		return rc;
+	rc = store_write(all->store, add_driven, r, err);
 	if (rc)
 		return rc;
 	live_guard_start(r);

@@ -12,8 +12,6 @@
 #include "domain/channel.h"
 #include "live_run_internal.h"
 
-extern char **environ;
-
 static bool write_all(int fd, const char *text)
 {
 	size_t left = strlen(text);

@@ -32,8 +32,8 @@ static void fill_point(const struct record *r, const struct record_run *run, siz
 				   .tolerance_out = half_width(r, p),
 				   .hold_s = procedure_judged_step(&r->procedure)->settle_s};
 	out->tolerance_in = fmax(out->tolerance_out / span_out, 0.001) * span_in;
-	out->decimals_in = decimals_for(out->tolerance_in / 100);
-	out->decimals_out = decimals_for(out->tolerance_out / 100);
+	out->decimals_in = decimals_for(out->tolerance_in / 10);
+	out->decimals_out = decimals_for(out->tolerance_out / 10);
 	snprintf(out->words, sizeof out->words, "%s %s, %s", format_number(p->at.set, r->input_decimals, false, set),
 		 r->instrument.input_unit, p->at.direction == RISING ? "rising" : "falling");
 }

@@ -42,7 +42,9 @@ bool scpi_number(const char *text, double *value, unsigned *status)
 		return false;
 	memcpy(copy, text, length);
 	copy[length] = '\0';
-	v = only_number(copy) ? strtod(copy, &end) : NAN;
+	if (!only_number(copy))
+		return false;
+	v = strtod(copy, &end);
 	if (!isfinite(v) || *end)
 		return false;
 	*status = 0;

@@ -116,12 +116,24 @@ static void measure(struct ask *a)
 	reply(a, text);
 }
 
-static void set(struct ask *a, const char *what, const char *argument, double factor)
+/* A number, or ON and OFF. */
+static bool read_argument(const char *text, double *v)
 {
 	char *end;
-	double v = !strcasecmp(argument, "ON") ? 1 : !strcasecmp(argument, "OFF") ? 0 : strtod(argument, &end);
 
-	if (!*argument || (strcasecmp(argument, "ON") != 0 && strcasecmp(argument, "OFF") != 0 && *end))
+	if (!strcasecmp(text, "ON") || !strcasecmp(text, "OFF")) {
+		*v = text[1] == 'n' || text[1] == 'N';
+		return true;
+	}
+	*v = strtod(text, &end);
+	return *text && !*end;
+}
+
+static void set(struct ask *a, const char *what, const char *argument, double factor)
+{
+	double v;
+
+	if (!read_argument(argument, &v))
 		queue_error(a->session, 104);
 	else if (!a->device->set(a->device->plant, what, v * factor))
 		queue_error(a->session, 222);
@@ -213,7 +225,8 @@ long sim_scpi_answer(struct sim_device *device, struct sim_session *session, con
 		if (*one)
 			command(&a, one);
 	if (a.answered && a.used + 2 <= room) {
-		memcpy(a.out + a.used, "\r\n", 2);
+		out[a.used] = (uint8_t)0x0d;
+		out[a.used + 1] = (uint8_t)0x0a;
 		a.used += 2;
 	}
 	*out_size = a.used;

@@ -10,3 +10,4 @@ add_test(NAME api/worked_example COMMAND ${CMAKE_CURRENT_LIST_DIR}/worked_exampl
 
 # Keys of a company and of a device, time stamps, and each of them failing; needs openssl, softhsm2, node and poppler-utils.
 add_test(NAME api/sealing COMMAND ${CMAKE_CURRENT_LIST_DIR}/sealing.sh $<TARGET_FILE:loopledger>)
+add_test(NAME api/guard COMMAND ${CMAKE_CURRENT_LIST_DIR}/guard.sh $<TARGET_FILE:loopledger>)

@@ -24,7 +24,7 @@ import {sender, unsentStore} from '../lib/unsent.js';
 import {t} from '../lib/words.js';
 
 const id = new URLSearchParams(location.search).get('id') ?? '';
-const REMEMBERED = `loopledger.record.${id}`;
+const REMEMBERED = `loopledger.record.${id}`, REMEMBERED_LIVE = `loopledger.live.${id}`;
 const store = unsentStore(localStorage);
 
 /** @type {any} */ let record = null;
@@ -50,10 +50,16 @@ async function begin(who) {
 	sending = sender({store, person: person.id, changed: sent, post: item => call('POST', `/test-records/${item.record}/readings`, item.body, {key: item.key, stay: true})});
 	if (remembered) {
 		record = JSON.parse(remembered);
+		doing.live = JSON.parse(localStorage.getItem(REMEMBERED_LIVE) ?? 'null');
 		start();
 	}
 	try {
-		take(await call('GET', `/test-records/${encodeURIComponent(id)}`));
+		const [fresh, live] = await Promise.all([call('GET', `/test-records/${encodeURIComponent(id)}`), call('GET', `/test-records/${encodeURIComponent(id)}/live`, undefined, {stay: true}).catch(() => null)]);
+
+		doing.live = live;
+		if (live)
+			localStorage.setItem(REMEMBERED_LIVE, JSON.stringify({...live, run: null}));
+		take(fresh);
 	} catch (error) {
 		if (!(error instanceof Unreachable) || !record)
 			throw error;
@@ -103,10 +109,13 @@ function remember() {
 	if (record.state === 'open' || record.state === 'returned')
 		localStorage.setItem(REMEMBERED, JSON.stringify(record));
 	else
-		localStorage.removeItem(REMEMBERED);
+		for (const key of [REMEMBERED, REMEMBERED_LIVE])
+			localStorage.removeItem(key);
 }
 
 const doing = {
+	/** The channels of the test and the run that is on; null when nobody knows. @type {any} */
+	live: null,
 	get edit() { return record.may.includes('edit'); },
 	/** @param {'PUT'|'POST'|'DELETE'} method @param {string} path @param {object|((record: any) => object)} [body] of the record as it then is */
 	change(method, path, body) {
@@ -118,6 +127,8 @@ const doing = {
 		lastChange = made.catch(() => {}); /* whoever asked hears of it; the next goes on */
 		return made;
 	},
+	/** The record as the server has it now: something else than this page has changed it. */
+	refresh: async () => take(await call('GET', `/test-records/${record.id}`, undefined, {stay: true})),
 	/** @param {unknown} error */
 	problem(error) {
 		if (!(error instanceof ApiError) && !(error instanceof Unreachable))

@@ -46,6 +46,7 @@ export async function startPage(begin, options = {}) {
 		const frame = {plant: current.plant, person: {id: current.person.id, name: current.person.name, roles: current.person.roles}};
 		localStorage.setItem(REMEMBERED, JSON.stringify(frame));
 		showFrame(frame);
+		watchDriven();
 		await begin(current);
 	} catch (error) {
 		showTrouble(byId('main'), error);
@@ -128,6 +129,29 @@ export function showUnsent(sending = {}) {
 	const place = byId('strip-state');
 	if (place.textContent !== text.map(part => part instanceof Node ? part.textContent : part).join(''))
 		fill(place, ...text);
+}
+
+const LOOK_MS = 3000;
+
+/** A source that is being driven can be stopped on every page, by everybody. */
+async function watchDriven() {
+	const bar = h('div', {class: 'driven-bar', role: 'region', 'aria-label': 'Driven sources', hidden: true});
+	let told = '';
+
+	document.body.append(bar);
+	for (;;) {
+		const list = document.visibilityState === 'visible' ? await call('GET', '/live-runs', undefined, {stay: true}).catch(() => null) : null;
+		const driven = (list?.items ?? []).filter((/** @type {any} */ run) => run.mode === 'driven' && (run.phase !== 'armed' || run.trouble) && !(location.pathname.startsWith('/run') && location.search.includes(run.record_id)));
+		const name = JSON.stringify(driven.map((/** @type {any} */ run) => [run.tag, run.by, run.trouble]));
+
+		if (list && name !== told) {
+			told = name;
+			bar.hidden = driven.length === 0;
+			fill(bar, driven.map((/** @type {any} */ run) => h('p', {}, h('b', {}, `${run.tag} is being driven`), ` by ${run.by}. `, run.trouble)),
+				driven.length > 0 && h('button', {type: 'button', class: 'danger', onclick: () => call('POST', '/live-runs/stop', {})}, 'Stop, to the safe value'));
+		}
+		await new Promise(resolve => setTimeout(resolve, LOOK_MS));
+	}
 }
 
 /** On a phone the eight words come as a sheet from below. */

@@ -11,6 +11,7 @@ import {actuationEntry, actuationList, expected} from './actuation.js';
 import {deadBandEntry, deadBandTable, nextPlace} from './deadband.js';
 import {entry} from './entry.js';
 import {ladder} from './ladder.js';
+import {livePanel} from './live.js';
 import {outcome, said, verdictOf} from './outcome.js';
 import {comesFirst, wayOn} from './thread.js';
 
@@ -26,7 +27,8 @@ import {comesFirst, wayOn} from './thread.js';
 export function pointsPhase(kind, doing, chart) {
 	const first = h('div', {class: 'run-first'}), rungs = h('div', {class: 'run-ladder'}), field = h('div', {class: 'run-entry'});
 	const last = h('div', {class: 'run-verdict', role: 'status'}), after = h('div', {class: 'stacked run-after'});
-	const element = h('div', {class: 'run-grid'}, first, field, last, rungs, h('div', {class: 'run-chart'}, chart.element), after);
+	const live = livePanel(/** @type {any} */ (doing));
+	const element = h('div', {class: 'run-grid'}, first, live.element, field, last, rungs, h('div', {class: 'run-chart'}, chart.element), after);
 	/* a place of the dead band that is taken once more */
 	let again = -1;
 	let open = '', latest = /** @type {any} */ ({run: null, points: []}); /* a field outlives many answers: what it undoes is the newest by now */
@@ -39,12 +41,15 @@ export function pointsPhase(kind, doing, chart) {
 		fill(first, blocked);
 		for (const part of [field, last, rungs, chart.element.parentElement])
 			/** @type {HTMLElement} */ (part).hidden = !run;
-		if (!run)
+		if (!run) {
+			live.show(record, false);
 			return void fill(after);
+		}
 		const points = pointsWithUnsent(run, doing.unsent());
 		const next = points.find(point => !point.reading), working = doing.edit && !blocked;
 
 		showField(record, run, points, working ? next : null, working);
+		live.show(record, Boolean(working && next && !run.switch));
 		const places = run.dead_band && !next && deadBandTable(run, working && !(kind === 'as_found' && record.adjustment?.made) ? at => {
 			again = at;
 			show(record);
