@@ -48,7 +48,7 @@ enum status check_file(struct db *db, const struct check_roots *roots, const voi
 
 /* The result in sentences, the most important first: the seal, the comparison with the file on record, the certificate's state. */
 #define CHECK_SENTENCES	    4
-#define CHECK_SENTENCE_SIZE 640
+#define CHECK_SENTENCE_SIZE 2400 /* a reason has up to 500 characters, of up to four bytes each */
 size_t check_sentences(const struct file_check *c, bool compared, char out[CHECK_SENTENCES][CHECK_SENTENCE_SIZE]);
 
 /* "BWW-2026-0017 stands." or how it was replaced or made void, in one sentence. */

@@ -43,9 +43,9 @@ struct dcc_report {
 			  * what means nothing in XML, such as white space between attributes */
 	enum dcc_fault fault;
 	enum seal_trust trust;
-	char sentence[320];				     /* the result in one plain sentence */
+	char sentence[SEAL_SENTENCE_SIZE];		     /* the result in one plain sentence */
 	char number[64];				     /* of the certificate, as the document says */
-	char signer[SEAL_NAME_SIZE], issuer[SEAL_NAME_SIZE]; /* "" when not known */
+	char signer[SEAL_NAME_SIZE], issuer[SEAL_NAME_SIZE]; /* "" before they are read; see seal_name_text */
 	char fingerprint[SEAL_FINGERPRINT_SIZE];
 	int64_t at_ms; /* time of signing: claimed, not proven; 0 when not known */
 };

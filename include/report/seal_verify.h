@@ -20,6 +20,8 @@
 #include "report/seal.h"
 #include "report/seal_key.h"
 
+#define SEAL_SENTENCE_SIZE 400 /* holds a name of SEAL_NAME_SIZE whole */
+
 /* What is wrong, the worst first found; SEAL_FAULT_NONE when nothing is. */
 enum seal_fault {
 	SEAL_FAULT_NONE,
@@ -65,8 +67,8 @@ struct seal_report {
 	bool sound;   /* every signature intact, every revision allowed, the last one covers the whole file */
 	bool trusted; /* sound, and each signature trusted */
 	enum seal_fault fault;
-	size_t fault_at;    /* which signature, from 1; 0: the file as a whole */
-	char sentence[320]; /* the result in one plain sentence */
+	size_t fault_at;		   /* which signature, from 1; 0: the file as a whole */
+	char sentence[SEAL_SENTENCE_SIZE]; /* the result in one plain sentence */
 	size_t count;
 	struct seal_signature signature[SEAL_FIELDS_MAX]; /* in the order they were made */
 	char sha256

@@ -85,30 +85,29 @@ static enum MHD_Result send_refusal(struct MHD_Connection *conn, struct exchange
 	return server_send(x->server, conn, &x->req, &x->reply);
 }
 
-/* What all bodies together may take. */
-static size_t at_once(const struct http_config *c)
+/* Files are counted apart: strangers may send them, and however many wait, they take no room from the plant's own requests. */
+static _Atomic size_t *held_with(const struct exchange *x)
 {
-	size_t bodies = BODIES_AT_ONCE * c->body_max, files = FILES_AT_ONCE * c->file_max;
-
-	return bodies > files ? bodies : files;
+	return x->takes_file ? &x->server->filed : &x->server->buffered;
 }
 
-/* Makes room for total bytes, within what all requests together may hold. */
+/* Makes room for total bytes, within what all requests of its kind together may hold. */
 static bool make_room(struct exchange *x, size_t total)
 {
-	size_t max = x->body_max, room = total < 4096 ? 4096 : 2 * total, all = at_once(&x->server->config);
+	size_t max = x->body_max, room = total < 4096 ? 4096 : 2 * total;
+	size_t all = max * (x->takes_file ? FILES_AT_ONCE : BODIES_AT_ONCE);
 	char *grown;
 
 	if (total <= x->body_room)
 		return true;
 	if (room > max)
 		room = max > total ? max : total;
-	if (atomic_fetch_add(&x->server->buffered, room - x->body_room) + room - x->body_room > all)
+	if (atomic_fetch_add(held_with(x), room - x->body_room) + room - x->body_room > all)
 		grown = NULL;
 	else
 		grown = realloc(x->body, room);
 	if (!grown) {
-		atomic_fetch_sub(&x->server->buffered, room - x->body_room);
+		atomic_fetch_sub(held_with(x), room - x->body_room);
 		return false;
 	}
 	x->body = grown;
@@ -280,7 +279,7 @@ static void on_completed(void *cls, struct MHD_Connection *conn, void **state, e
 	(void)cls, (void)conn, (void)why;
 	if (!x)
 		return;
-	atomic_fetch_sub(&x->server->buffered, x->body_room);
+	atomic_fetch_sub(held_with(x), x->body_room);
 	atomic_fetch_sub(&x->server->in_flight, 1);
 	json_decref(x->req.body);
 	json_decref(x->reply.json);

@@ -21,8 +21,8 @@ struct http_server {
 	struct workers *workers;
 	struct streams *streams;
 	struct http_config config;
-	_Atomic size_t buffered; /* bytes of bodies held right now, over all requests */
-	_Atomic int in_flight;	 /* requests begun and not yet answered */
+	_Atomic size_t buffered, filed; /* bytes of bodies and of files held right now, over all requests */
+	_Atomic int in_flight;		/* requests begun and not yet answered */
 };
 
 /* Threads that call run, each with what was added, in that order. NULL when there are none to be had. */

@@ -15,6 +15,7 @@
 #include "dcc_seal.h"
 #include "dcc_tree.h"
 #include "dcc_xml.h"
+#include "seal_internal.h"
 
 static enum dcc_fault blame(struct dcc_report *out, enum dcc_fault fault, const char *sentence)
 {
@@ -149,14 +150,6 @@ static bool certificates_are_bound(const struct dcc_form *form, struct dcc_repor
 	return true;
 }
 
-/* Common name, or the organisation where there is none. */
-static void name_of(X509_NAME *name, char out[SEAL_NAME_SIZE])
-{
-	if (X509_NAME_get_text_by_NID(name, NID_commonName, out, SEAL_NAME_SIZE) < 0 &&
-	    X509_NAME_get_text_by_NID(name, NID_organizationName, out, SEAL_NAME_SIZE) < 0)
-		out[0] = '\0';
-}
-
 static void fingerprint_of(X509 *certificate, char out[SEAL_FINGERPRINT_SIZE])
 {
 	unsigned char digest[EVP_MAX_MD_SIZE];
@@ -215,18 +208,18 @@ static void conclude(struct dcc_report *out)
 	out->sound = true;
 	out->trusted = out->trust == SEAL_TRUST_YES;
 	if (out->trusted)
-		snprintf(out->sentence, sizeof out->sentence, "Sealed by %.150s on %.10s; nothing was changed since.%s",
+		snprintf(out->sentence, sizeof out->sentence, "Sealed by %s on %.10s; nothing was changed since.%s",
 			 out->signer, when,
 			 out->as_written ? "" : " Another program has written the file anew, without changing it.");
 	else if (out->trust == SEAL_TRUST_EXPIRED)
 		snprintf(
 			out->sentence, sizeof out->sentence,
-			"Nothing was changed since the seal, but %.150s could not seal on %.10s: the seal certificate was not valid then.",
+			"Nothing was changed since the seal, but %s could not seal on %.10s: the seal certificate was not valid then.",
 			out->signer, when);
 	else
 		snprintf(out->sentence, sizeof out->sentence,
-			 "Nothing was changed since the seal, but %.150s is nobody whose seals are trusted here.",
-			 out->signer[0] ? out->signer : "its maker");
+			 "Nothing was changed since the seal, but %s is nobody whose seals are trusted here.",
+			 out->signer);
 }
 
 static void judge_seal(xmlDocPtr doc, const char *xml, size_t size, X509_STORE *store, struct dcc_report *out)
@@ -239,8 +232,8 @@ static void judge_seal(xmlDocPtr doc, const char *xml, size_t size, X509_STORE *
 	} else if (!time_from_text(form.time, &out->at_ms)) {
 		blame(out, DCC_FAULT_FORM, "This is not the form of a seal made here: it does not say when.");
 	} else if (certificates_are_bound(&form, out) && arithmetic(doc, &form, out)) {
-		name_of(X509_get_subject_name(form.certificate), out->signer);
-		name_of(X509_get_issuer_name(form.certificate), out->issuer);
+		seal_name_text(X509_get_subject_name(form.certificate), out->signer, sizeof out->signer);
+		seal_name_text(X509_get_issuer_name(form.certificate), out->issuer, sizeof out->issuer);
 		fingerprint_of(form.certificate, out->fingerprint);
 		out->trust = trust_in(&form, store, out->at_ms);
 		out->as_written = same_bytes(doc, xml, size);

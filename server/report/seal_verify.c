@@ -251,19 +251,18 @@ static void say_untrusted(struct seal_report *r, const struct seal_signature *s)
 {
 	if (s->trust == SEAL_TRUST_EXPIRED)
 		snprintf(r->sentence, sizeof r->sentence,
-			 "The file is unchanged, but the certificate of %.100s was not valid when it was sealed.",
+			 "The file is unchanged, but the certificate of %s was not valid when it was sealed.",
 			 s->signer);
 	else if (s->trust == SEAL_TRUST_STAMP)
 		snprintf(r->sentence, sizeof r->sentence,
-			 "The file is unchanged, but the time stamp on the seal of %.100s is damaged or was made for "
+			 "The file is unchanged, but the time stamp on the seal of %s is damaged or was made for "
 			 "something else.",
 			 s->signer);
 	else
-		snprintf(
-			r->sentence, sizeof r->sentence,
-			"The file is unchanged since %.100s sealed it, but nobody here vouches for that name: its root "
-			"is not among the trusted ones.",
-			s->signer);
+		snprintf(r->sentence, sizeof r->sentence,
+			 "The file is unchanged since %s sealed it, but nobody here vouches for that name: its root "
+			 "is not among the trusted ones.",
+			 s->signer);
 }
 
 static void say(struct seal_report *r)
@@ -277,7 +276,7 @@ static void say(struct seal_report *r)
 		say_untrusted(r, least_trusted(r));
 	} else {
 		time_to_text(last->at_ms, at);
-		snprintf(r->sentence, sizeof r->sentence, "Sealed by %.120s on %.10s at %.8s UTC%s; unchanged since.",
+		snprintf(r->sentence, sizeof r->sentence, "Sealed by %s on %.10s at %.8s UTC%s; unchanged since.",
 			 last->signer, at, at + 11, last->time == SEAL_TIME_STAMPED ? " (time stamped)" : "");
 	}
 }

@@ -193,6 +193,32 @@ static void a_void_certificate_says_so_wherever_it_is_asked_for(void **state)
 	free(pdf.bytes);
 }
 
+/* A reason has up to 500 characters, which are up to four bytes each: none is cut in two, and nothing of it is lost. */
+static void a_long_reason_in_any_script_is_told_whole(void **state)
+{
+	struct plant *p = *state;
+	char number[64], path[100], reason[3 * 500 + 1] = "", body[1700];
+	struct file pdf;
+	const cJSON *a;
+
+	for (size_t i = 0; i < 500; i++)
+		memcpy(reason + 3 * i, "\xe6\xb0\xb4", 4);
+	certify(p);
+	snprintf(path, sizeof path, "/api/v1/verify/%s", certificate_number(p, number));
+	pdf = issued(p, "/certificate.pdf");
+	p->f->as = LEAD;
+	look(p);
+	snprintf(body, sizeof body, "{\"reason\": \"%s\", \"password\": \"" FIXTURE_PASSWORD "\"}", reason);
+	assert_int_equal(record_ask(p, "POST", "/void", body), 200);
+	a = call_as(p->f, AUDITOR, "GET", path, NULL);
+	expect_status(p->f, 200);
+	assert_string_equal(text_at(a, "/reason"), reason);
+	assert_non_null(strstr(text_at(a, "/sentence"), reason));
+	a = verify(p, pdf.bytes, pdf.size);
+	assert_non_null(strstr(text_at(a, "/sentences/2"), reason));
+	free(pdf.bytes);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -205,6 +231,7 @@ int main(void)
 						plant_teardown),
 		cmocka_unit_test_setup_teardown(a_void_certificate_says_so_wherever_it_is_asked_for, plant_setup,
 						plant_teardown),
+		cmocka_unit_test_setup_teardown(a_long_reason_in_any_script_is_told_whole, plant_setup, plant_teardown),
 	};
 
 	return cmocka_run_group_tests(tests, NULL, NULL);

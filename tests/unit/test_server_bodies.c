@@ -99,6 +99,33 @@ static void a_file_is_taken_as_it_is(void **state)
 	assert_int_equal(post(f, "/api/v1/tell", "application/pdf", bytes, 10), 415); /* and no other does */
 }
 
+/* Four files may be on their way at once; a fifth is told to wait, and what is no file goes on as ever. */
+static void files_that_wait_take_no_room_from_other_requests(void **state)
+{
+	static const char head[] = "POST /api/v1/file HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\n"
+				   "Content-Length: 5000\r\n\r\n";
+	struct fixture *f = *state;
+	char bytes[FILE_MAX] = {0}, *text = long_document(BODY_MAX);
+	int fd[4], refused = 0;
+
+	for (int i = 0; i < 4; i++) {
+		fd[i] = dial(f->server);
+		say(fd[i], head, strlen(head));
+		say(fd[i], bytes, FILE_MAX - 1);
+	}
+	/* What was said may still be on its way to the server, so the fifth asks until it meets the limit. */
+	for (int i = 0; i < 1000 && !refused; i++)
+		refused = post(f, "/api/v1/file", "application/pdf", bytes, FILE_MAX) == 503;
+	assert_true(refused);
+	assert_int_equal(post(f, "/api/v1/tell", "application/json", text, BODY_MAX), 200);
+	for (int i = 0; i < 4; i++) {
+		say(fd[i], bytes, 1);
+		assert_int_equal(hear(f, fd[i]), 200);
+	}
+	assert_int_equal(post(f, "/api/v1/file", "application/pdf", bytes, FILE_MAX), 200);
+	free(text);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -106,6 +133,7 @@ int main(void)
 		cmocka_unit_test_setup_teardown(ten_megabytes_are_taken_and_one_byte_too_many_is_refused, setup,
 						teardown),
 		cmocka_unit_test_setup_teardown(a_file_is_taken_as_it_is, setup, teardown),
+		cmocka_unit_test_setup_teardown(files_that_wait_take_no_room_from_other_requests, setup, teardown),
 		cmocka_unit_test_setup_teardown(a_body_of_unknown_length_has_the_same_limit, setup, teardown),
 		cmocka_unit_test_setup_teardown(who_announces_far_too_much_or_asks_first_is_told_at_once, setup,
 						teardown),
