@@ -36,6 +36,30 @@ static void a_sealed_document_is_good_to_xmlsec1_and_to_us(void **state)
 	authority_free(&rsa);
 }
 
+/* E9 is the letter é in ISO 8859-1, which OpenSSL takes a T61String for; in UTF-8 it is C3 A9 (U+00E9). */
+static void the_name_of_the_signer_is_utf8_whatever_its_certificate_has(void **state)
+{
+	struct authority a = authority_new(false, TEN_YEARS);
+	X509_NAME *name = X509_get_subject_name(a.certificate);
+	struct dcc_report r;
+	size_t size;
+	char *bytes;
+
+	(void)state;
+	X509_NAME_ENTRY_free(X509_NAME_delete_entry(name, X509_NAME_get_index_by_NID(name, NID_commonName, -1)));
+	assert_int_equal(X509_NAME_add_entry_by_NID(name, NID_commonName, V_ASN1_T61STRING,
+						    (const unsigned char *)"\xe9", 1, -1, 0),
+			 1);
+	assert_true(X509_sign(a.certificate, a.issuer_key, EVP_sha256()) > 0);
+	bytes = sealed_by(&a, &size);
+	r = judged(bytes, size);
+	assert_true(r.sound);
+	assert_string_equal(r.signer, "\xc3\xa9");
+	assert_non_null(strstr(r.sentence, "\xc3\xa9"));
+	free(bytes);
+	authority_free(&a);
+}
+
 static void a_sealed_document_keeps_the_rules_and_says_that_it_is_sealed(void **state)
 {
 	size_t size;
@@ -248,6 +272,7 @@ static void many_threads_seal_and_judge_at_once(void **state)
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
+		cmocka_unit_test(the_name_of_the_signer_is_utf8_whatever_its_certificate_has),
 		cmocka_unit_test(a_sealed_document_is_good_to_xmlsec1_and_to_us),
 		cmocka_unit_test(a_sealed_document_keeps_the_rules_and_says_that_it_is_sealed),
 		cmocka_unit_test(everything_else_is_as_it_was),
