@@ -31,6 +31,7 @@ certificate() { # certificate NAME SUBJECT ROOT DAYS USAGE...: a key and a certi
 }
 signs='keyUsage=critical,digitalSignature'
 authority company "Brackenholm company root"
+authority stranger "A stranger's root"
 certificate works "Brackenholm works seal" company 900 "$signs"
 certificate old "Brackenholm old seal" company -1 "$signs"
 certificate clock "Brackenholm clock" company 900 "$signs"$'\nextendedKeyUsage=critical,timeStamping'
@@ -183,6 +184,7 @@ end
 serve "${device[@]}" --seal-pin-file pin --seal-roots company.crt --stamp-roots company.crt
 set_stamps "$stamps"
 second=$(issued "$two" two.pdf)
+as ruth -o two.xml "$API/test-records/$two/certificate.xml"
 end
 
 # ---- what was made, judged by others ----
@@ -223,5 +225,37 @@ writeFileSync('value', cms.subarray(octets + 4, octets + 4 + 384));
 JS
 node stamp.mjs || fail "two.pdf has no time stamp"
 openssl ts -verify -token_in -in token -data value -CAfile company.crt 2>&1 | grep -q "Verification: OK" || fail "the time stamp does not fit the seal"
+
+# ---- the same files before the command that needs no server: with the plant's folder, and away from it with a root alone ----
+
+judged() { # judged STATUS WORDS FILE SETTINGS...
+	local expected=$1 words=$2 status
+	shift 2
+	"$program" verify "$@" >said 2>&1
+	status=$?
+	[ "$status" = "$expected" ] || fail "verify $* ended with $status, not $expected: $(cat said)"
+	grep -qF -- "$words" said || fail "verify $* does not say \"$words\": $(cat said)"
+}
+here=(--demo --data plant "${device[@]}" --seal-pin-file pin --seal-roots company.crt --stamp-roots company.crt)
+away=(--data nowhere --seal-roots company.crt --stamp-roots company.crt)
+cp two.pdf changed.pdf
+printf X | dd of=changed.pdf bs=1 seek=$(($(stat -c %s two.pdf) / 2)) conv=notrunc 2>/dev/null
+judged 0 "byte for byte, the PDF issued as $first" one.pdf "${here[@]}"
+judged 0 "$second stands." two.pdf "${here[@]}"
+judged 0 "byte for byte, the XML document issued as $second" two.xml "${here[@]}"
+judged 1 "No certificate was issued here with exactly these bytes." changed.pdf "${here[@]}"
+judged 0 "Sealed by Brackenholm works seal" one.pdf "${away[@]}"
+judged 0 "(time stamped)" two.pdf "${away[@]}"
+judged 0 "nothing was changed since" two.xml "${away[@]}"
+judged 1 "the file was changed after it was sealed" changed.pdf "${away[@]}"
+judged 1 "its root is not among the trusted ones" one.pdf --data nowhere --seal-roots stranger.crt
+
+# Made void, it is still the file that was issued, and stands no longer.
+serve "${here[@]:3}"
+as ruth -o said -d '{"reason": "The wrong instrument was tested", "password": "brackenholm-demo"}' "$API/test-records/$two/void"
+end
+judged 1 "$second is void: The wrong instrument was tested." two.pdf "${here[@]}"
+judged 0 "(time stamped)" two.pdf "${away[@]}"
+
 [ "$failed" = 0 ] && echo "sealing: all as it should be"
 exit "$failed"
