@@ -19,8 +19,9 @@ struct fuzz_target {
 extern const struct fuzz_target fuzz_targets[]; /* the last has no name */
 const struct fuzz_target *fuzz_target_find(const char *name);
 
-void fuzz_json(const char *text, size_t size);	/* fuzz_json.c */
-void fuzz_hart(const char *bytes, size_t size); /* fuzz_hart.c */
+void fuzz_certificate_file(const char *bytes, size_t size); /* fuzz_certificate_file.c */
+void fuzz_json(const char *text, size_t size);		    /* fuzz_json.c */
+void fuzz_hart(const char *bytes, size_t size);		    /* fuzz_hart.c */
 
 /* Ends the program with the sentence unless what is promised holds. */
 void promise(int holds, const char *sentence);

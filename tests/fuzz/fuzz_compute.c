@@ -166,6 +166,7 @@ static void uncertainty(const char *text, size_t size)
 }
 
 const struct fuzz_target fuzz_targets[] = {
+	{"certificate_file", fuzz_certificate_file},
 	{"characteristic", characteristic},
 	{"conformity", conformity},
 	{"conversion", conversion},
