@@ -87,13 +87,12 @@ static enum status look(struct store *store, struct plant_state *out, struct err
 }
 
 /* A demo is loaded once; a plant that is none stays untouched. */
-static enum status prepare_demo(struct serving *s, struct err *err)
+static enum status load_demo(struct serving *s, bool *loaded, struct err *err)
 {
 	struct plant_state plant;
-	size_t sealed;
 	enum status rc = look(s->store, &plant, err);
 
-	if (rc || !s->config->demo || plant.demo)
+	if (rc || plant.demo)
 		return rc;
 	if (plant.people)
 		return err_set(
@@ -101,10 +100,37 @@ static enum status prepare_demo(struct serving *s, struct err *err)
 			"this folder holds a plant that is no demo; start it without --demo, or name another --data");
 	puts("Making the demo plant; this takes a few seconds, once.");
 	fflush(stdout);
-	rc = demo_load(s->store, err);
-	if (!rc && !s->config->unsealed)
-		rc = issuer_seal_all(s->app.issuer, s->store, NULL, &sealed, err);
-	return rc;
+	*loaded = true;
+	return demo_load(s->store, err);
+}
+
+/* Its history is sealed then, or at a later start when there was no key the first time. */
+static enum status prepare_demo(struct serving *s, struct err *err)
+{
+	struct err why = {0};
+	bool loaded = false;
+	size_t sealed;
+	enum status rc;
+
+	if (!s->config->demo)
+		return OK;
+	rc = load_demo(s, &loaded, err);
+	if (rc || s->config->unsealed || !issuer_seal_all(s->app.issuer, s->store, NULL, &sealed, &why))
+		return rc;
+	if (!loaded)
+		return OK;
+	*err = why;
+	return why.status;
+}
+
+/* A key that cannot be opened stops certificates, not tests: it is said now, and again to whoever issues one. */
+static void try_key(struct serving *s)
+{
+	const struct seal_roots *roots;
+	struct err err = {0};
+
+	if (!s->config->unsealed && issuer_roots(s->app.issuer, s->store, &roots, &err))
+		log_error("no certificate can be issued until this is mended: %s", err.message);
 }
 
 static enum status start_server(struct serving *s, struct err *err)
@@ -163,6 +189,8 @@ static enum status start(struct serving *s, struct err *err)
 		rc = main_issuer(s->config, &s->app.issuer, err);
 	if (!rc)
 		rc = prepare_demo(s, err);
+	if (!rc)
+		try_key(s);
 	if (!rc)
 		rc = start_server(s, err);
 	if (!rc && !s->config->unsealed)

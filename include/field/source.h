@@ -2,7 +2,7 @@
  * Where a value comes from: a device asked over an open protocol. One interface for all; one file a protocol behind it.
  *
  * A source belongs to one thread at a time. Reading never changes a device: only queries are sent. Driving is a call of its
- * own, for sources that are configured as drivable, and knows limits of level and rate; who may ask for it, and whether
+ * own, for sources that are configured as drivable, and knows limits of level; how fast, who may ask for it, and whether
  * somebody has armed it, is for the domain to say.
  */
 #ifndef FIELD_SOURCE_H

@@ -63,9 +63,9 @@ struct live_run {
 	/* Under all->lock: */
 	enum live_phase phase;
 	bool stop, ended;
-	char why[200];	    /* it ended */
-	char sentence[320]; /* what it is doing */
-	char trouble[400];  /* the source could not be brought to its safe value */
+	char why[480];	    /* it ended */
+	char sentence[560]; /* what it is doing */
+	char trouble[480];  /* the source could not be brought to its safe value */
 	char token[44];
 	int64_t armed_at, alive_at, started_at;
 	double shown_level;

@@ -102,7 +102,7 @@ static bool answers(struct live_run *r)
 {
 	double now = live_now_s();
 	struct live_state state;
-	char why[320];
+	char why[400];
 
 	if (r->wish.mode != LIVE_DRIVEN)
 		return true;
@@ -112,7 +112,7 @@ static bool answers(struct live_run *r)
 		if (now - s->heard_s <= quiet_after(s))
 			continue;
 		live_look(s->channel, &state);
-		snprintf(why, sizeof why, "the %s no longer answers: %.180s", i ? "instrument" : "source",
+		snprintf(why, sizeof why, "the %s no longer answers: %s", i ? "instrument" : "source",
 			 state.good ? "its values do not come" : state.why);
 		end_with(r, why);
 		return false;
@@ -147,9 +147,9 @@ static bool send_level(struct live_run *r, double level)
 	struct err err = {0};
 
 	if (!unit_convert(level, r->in.to, r->in.from, &value) || live_drive(r->in.channel, value, &err)) {
-		char why[200];
+		char why[400];
 
-		snprintf(why, sizeof why, "the source did not take the level: %.150s", err.message);
+		snprintf(why, sizeof why, "the source did not take the level: %s", err.message);
 		end_with(r, why);
 		return false;
 	}
@@ -318,7 +318,7 @@ static void make_safe(struct live_run *r)
 	for (int i = 0; i < SAFE_TRIES && (rc = live_safe(r->in.channel, &err)) != OK; i++) {
 		pthread_mutex_lock(&r->all->lock);
 		snprintf(r->trouble, sizeof r->trouble,
-			 "The source is not at its safe value: go to it and switch it off. (%.200s)", err.message);
+			 "The source is not at its safe value: go to it and switch it off. (%s)", err.message);
 		pthread_mutex_unlock(&r->all->lock);
 		pause_ms(1000);
 	}
