@@ -35,7 +35,10 @@ enum status record_limit(struct db *db, const struct actor *actor, const char *i
  */
 enum status record_amend(struct db *db, const struct actor *actor, const char *id, const char *reason, struct arena *a,
 			 const char **amendment, struct err *err);
-/* Out of the record, with a reason; its certificate becomes void. */
+/*
+ * Out of the record, with a reason; its certificate becomes void, and the due date and an open finding are taken back. CONFLICT
+ * when it was amended: then the amendment is what stands.
+ */
 enum status record_void(struct db *db, const struct actor *actor, const char *id, const char *reason, struct arena *a,
 			struct err *err);
 #endif

@@ -37,6 +37,8 @@ const char *record_act_word(enum record_act act);
 /* U and k of the standard chosen for a role, in the instrument's unit; expanded 0 when none is chosen. */
 struct reference record_reference(const struct record *r, enum standard_role role);
 bool record_has_readings(const struct record *r);
+/* By the last run, judged: as left, or as found when nothing was adjusted. */
+bool record_left_inside(const struct record *r);
 /* The person of the last "performed" since the last return; NULL when it is not performed. */
 const struct record_signature *record_performer(const struct record *r);
 /* The same for "reviewed" and "approved". */

@@ -21,5 +21,14 @@ enum status schedule_change(struct db *db, const struct actor *actor, struct sch
  */
 enum status schedule_tested(struct db *db, const struct actor *actor, const char *id, int32_t day,
 			    const char *record_number, struct arena *a, struct err *err);
+/*
+ * The test of that day no longer counts: the due date that it had moved goes back to the day of the test, due at once. A date
+ * that somebody has set since, or a later test, is left alone. reason for the ledger. In the caller's transaction.
+ */
+enum status schedule_taken_back(struct db *db, const struct actor *actor, const char *id, int32_t day,
+				const char *reason, struct arena *a, struct err *err);
+/* The test of that day counts after all, as its amendment says: as schedule_tested, but a later due date is left alone. */
+enum status schedule_tested_after_all(struct db *db, const struct actor *actor, const char *id, int32_t day,
+				      const char *record_number, struct arena *a, struct err *err);
 
 #endif

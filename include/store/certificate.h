@@ -44,7 +44,7 @@ enum status store_certificate_set_state(struct db *db, const char *number, const
 					const char *replaced_by, struct err *err);
 /* How many amendments of this number were issued or reserved: "BWW-2026-0017" has 'BWW-2026-0017-A1', ... */
 enum status store_certificate_amendments(struct db *db, const char *number, int64_t *n, struct err *err);
-/* How many certificates that stand are of later tests of the same instrument. */
+/* How many certificates that stand are of later tests of the same instrument; an amendment is as old as its test. */
 enum status store_certificate_newer(struct db *db, const char *test_record_id, int64_t *n, struct err *err);
 
 enum status store_certificate_file_add(struct db *db, const struct certificate_file *f, struct err *err);

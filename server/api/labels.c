@@ -12,6 +12,7 @@
 #include "report/label.h"
 #include "store/certificate.h"
 #include "store/schedule.h"
+#include "store/test_record.h"
 
 #define LABELS_MAX 50
 #define ID_LENGTH  36
@@ -96,6 +97,7 @@ static enum status fill_label(struct request *req, const struct record *r, struc
 {
 	const struct app *app = req->app;
 	struct certificate_options options;
+	struct first_test test; /* an amendment was signed later than it was tested */
 	struct schedule schedule;
 	struct err none;
 	char day[DATE_TEXT_SIZE];
@@ -109,14 +111,16 @@ static enum status fill_label(struct request *req, const struct record *r, struc
 			     "%s has been tested since: print the label of its newest certificate", r->instrument.tag);
 
 	if (!rc)
+		rc = store_record_first_test(api_db(req), r->id, &req->arena, &test, err);
+	if (!rc)
 		rc = issuer_options(app->issuer, api_db(req), r, &req->arena, &options, err);
 	if (rc)
 		return rc;
-	date_to_text(date_of_time(r->performed_at), day);
+	date_to_text(date_of_time(test.performed_at), day);
 	l->tag = arena_strdup(&req->arena, r->instrument.tag);
 	l->service = arena_strdup(&req->arena, r->instrument.service);
 	l->tested_on = arena_strdup(&req->arena, day);
-	if (r->schedule_id && !store_schedule_get(api_db(req), r->schedule_id, &req->arena, &schedule, &none))
+	if (test.schedule_id && !store_schedule_get(api_db(req), test.schedule_id, &req->arena, &schedule, &none))
 		l->due_on = schedule.due_on;
 	l->by = performed_by(r);
 	l->certificate = r->certificate_number;

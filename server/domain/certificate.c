@@ -5,6 +5,7 @@
 #include "base/time.h"
 #include "domain/ledger.h"
 #include "domain/permission.h"
+#include "domain/schedule.h"
 #include "domain/setting.h"
 #include "record_internal.h"
 #include "store/counter.h"
@@ -117,6 +118,28 @@ enum status certificate_reserve(struct db *db, const struct actor *actor, const 
 	return rc;
 }
 
+/* The test was done once: its due date moves, or goes back, only where the amendment says otherwise how it was left. */
+static enum status follow_due_date(struct db *db, const struct actor *actor, const struct record *before,
+				   const struct record *now, struct arena *a, struct err *err)
+{
+	bool was = record_left_inside(before), is = record_left_inside(now);
+	const char *reason = arena_printf(a, "%s, an amendment", now->number);
+	struct first_test test;
+	int32_t day;
+	enum status rc;
+
+	if (was == is)
+		return OK;
+	if (!reason)
+		return err_set(err, NO_MEMORY, "", "out of memory");
+	rc = store_record_first_test(db, now->id, a, &test, err);
+	if (rc || !test.schedule_id)
+		return rc;
+	day = date_of_time(test.performed_at);
+	return is ? schedule_tested_after_all(db, actor, test.schedule_id, day, reason, a, err) :
+		    schedule_taken_back(db, actor, test.schedule_id, day, reason, a, err);
+}
+
 /* The certificate before this one: marked wherever it is shown, and its finding gives way to the one of this record. */
 static enum status mark_amended(struct db *db, const struct actor *actor, const struct record *r, const char *number,
 				struct arena *a, struct err *err)
@@ -129,7 +152,9 @@ static enum status mark_amended(struct db *db, const struct actor *actor, const 
 	rc = store_certificate_set_state(db, r->amends, "amended", r->amendment_reason, number, err);
 	if (!rc)
 		rc = record_load(db, r->amends_record, a, &before, err);
-	return rc ? rc : finding_withdraw(db, actor, &before, "was amended", a, err);
+	if (!rc)
+		rc = finding_withdraw(db, actor, &before, "was amended", a, err);
+	return rc ? rc : follow_due_date(db, actor, &before, r, a, err);
 }
 
 static enum status keep_files(struct db *db, const struct certificate_file *files, char pdf[SHA256_HEX_SIZE],

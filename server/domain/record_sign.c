@@ -74,19 +74,6 @@ static enum status must_be_as_shown(const struct signing *s, const char *content
 		       "the record changed since it was shown: look at it again, then sign");
 }
 
-/* The run that says how the instrument was left. */
-static const struct record_run *left(const struct record *r)
-{
-	return &r->runs[r->n_runs - 1];
-}
-
-static bool left_inside(const struct record *r)
-{
-	enum verdict v = left(r)->sum.verdict;
-
-	return v == VERDICT_PASS || v == VERDICT_CONDITIONAL_PASS;
-}
-
 static enum status set_performed(struct signing *s, int64_t now)
 {
 	const struct record *r = &s->r;
@@ -116,7 +103,7 @@ static enum status perform(struct signing *s, const char *content_sha256, const 
 		rc = add_signature(s, "performed", PERM_TEST, remark);
 	if (!rc)
 		rc = set_performed(s, now);
-	if (!rc && s->r.schedule_id && left_inside(&s->r))
+	if (!rc && s->r.schedule_id && record_left_inside(&s->r))
 		rc = schedule_tested(s->db, s->actor, s->r.schedule_id, date_of_time(now), s->r.number, s->a, s->err);
 	if (!rc)
 		rc = finding_follow_record(s->db, s->actor, &s->r, s->a, s->err);
@@ -225,37 +212,22 @@ enum status record_sign_approved(struct db *db, const struct actor *actor, const
 	return rc ? rc : approve(&s, content_sha256, remark);
 }
 
-/*
- * The test no longer counts, so the due date that it had moved goes back to the day of the test: due at once. A date
- * that somebody has set since is left alone.
- */
+/* The test no longer counts. An amendment in hand has moved no due date; one that was issued stands for the first test. */
 static enum status take_back_due_date(struct signing *s, const char *why)
 {
-	struct ledger_note entry = {.action = "change", .thing = "schedule", .thing_id = s->r.schedule_id};
-	char moved[DATE_TEXT_SIZE], back[DATE_TEXT_SIZE];
-	struct schedule schedule;
+	struct first_test test;
+	const char *reason = arena_printf(s->a, "%s was %s", s->r.number, why);
 	enum status rc;
 
-	if (!s->r.schedule_id || !s->r.performed_at || !left_inside(&s->r))
+	if (!s->r.performed_at || !record_left_inside(&s->r) || (s->r.amends && !s->r.certificate_number))
 		return OK;
-	rc = store_schedule_get(s->db, s->r.schedule_id, s->a, &schedule, s->err);
-	if (rc)
+	if (!reason)
+		return err_set(s->err, NO_MEMORY, "", "out of memory");
+	rc = store_record_first_test(s->db, s->r.id, s->a, &test, s->err);
+	if (rc || !test.schedule_id)
 		return rc;
-	date_to_text(date_add_months(date_of_time(s->r.performed_at), schedule.interval_months), moved);
-	if (strcmp(moved, schedule.due_on) != 0)
-		return OK;
-	date_to_text(date_of_time(s->r.performed_at), back);
-	rc = store_schedule_set_due(s->db, schedule.id, back, time_now_ms(), s->err);
-	if (rc)
-		return rc;
-	entry.label = arena_printf(s->a, "%s %s", schedule.tag, schedule.procedure_code);
-	entry.reason = arena_printf(s->a, "%s was %s", s->r.number, why);
-	entry.before = json_pack("{s:s}", "due_on", moved);
-	entry.after = json_pack("{s:s}", "due_on", back);
-	rc = ledger_add(s->db, s->actor, &entry, s->err);
-	json_decref(entry.before);
-	json_decref(entry.after);
-	return rc;
+	return schedule_taken_back(s->db, s->actor, test.schedule_id, date_of_time(test.performed_at), reason, s->a,
+				   s->err);
 }
 
 static enum status give_back(struct signing *s, const char *reason)
@@ -266,10 +238,10 @@ static enum status give_back(struct signing *s, const char *reason)
 		return err_set(s->err, CONFLICT, "", "%s cannot be returned: it is %s", s->r.number,
 			       record_state_word(s->r.state));
 	rc = add_signature(s, "returned", PERM_REVIEW, reason);
+	if (!rc) /* which reads when it was performed */
+		rc = take_back_due_date(s, "returned");
 	if (!rc)
 		rc = store_record_set_returned(s->db, s->r.id, s->err);
-	if (!rc)
-		rc = take_back_due_date(s, "returned");
 	if (!rc)
 		rc = note(s, "return", reason, "returned", NULL);
 	return rc;
@@ -307,6 +279,9 @@ static enum status make_void(struct signing *s, const char *reason)
 
 	if (s->r.state == RECORD_VOID)
 		return err_set(s->err, CONFLICT, "", "%s is void already", s->r.number);
+	if (s->r.certificate_replaced_by)
+		return err_set(s->err, CONFLICT, "", "%s was amended and no longer stands: make %s void",
+			       s->r.certificate_number, s->r.certificate_replaced_by);
 	rc = add_signature(s, "voided", PERM_MANAGE, reason);
 	if (!rc)
 		rc = store_record_set_state(s->db, s->r.id, "void", time_now_ms(), s->err);

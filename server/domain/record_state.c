@@ -203,6 +203,13 @@ bool record_has_readings(const struct record *r)
 	return false;
 }
 
+bool record_left_inside(const struct record *r)
+{
+	enum verdict v = r->runs[r->n_runs - 1].sum.verdict;
+
+	return v == VERDICT_PASS || v == VERDICT_CONDITIONAL_PASS;
+}
+
 /* The newest signature of a meaning since the last return. */
 static const struct record_signature *newest(const struct record *r, const char *meaning)
 {
@@ -257,7 +264,8 @@ bool record_may(const struct record *r, const struct actor *actor, enum record_a
 		return (r->state == RECORD_PERFORMED || r->state == RECORD_REVIEWED) &&
 		       permission_granted(actor->roles, PERM_REVIEW);
 	case ACT_VOID:
-		return r->state != RECORD_VOID && permission_granted(actor->roles, PERM_MANAGE);
+		return r->state != RECORD_VOID && !r->certificate_replaced_by &&
+		       permission_granted(actor->roles, PERM_MANAGE);
 	case ACT_AMEND:
 		return r->state == RECORD_CERTIFIED && r->certificate_state &&
 		       !strcmp(r->certificate_state, "current") && !r->amended_by &&

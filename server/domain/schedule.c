@@ -1,5 +1,7 @@
 #include "domain/schedule.h"
 
+#include <string.h>
+
 #include "base/text.h"
 #include "base/time.h"
 #include "domain/permission.h"
@@ -124,10 +126,26 @@ enum status schedule_change(struct db *db, const struct actor *actor, struct sch
 			     schedule_to_json(s, date_today()), err);
 }
 
+static enum status move_due_date(struct db *db, const struct actor *actor, const struct schedule *s, const char *due_on,
+				 const char *label, const char *reason, struct err *err)
+{
+	struct ledger_note note = {
+		.action = "change", .thing = "schedule", .thing_id = s->id, .label = label, .reason = reason};
+	enum status rc = store_schedule_set_due(db, s->id, due_on, time_now_ms(), err);
+
+	if (rc)
+		return rc;
+	note.before = json_pack("{s:s}", "due_on", s->due_on);
+	note.after = json_pack("{s:s}", "due_on", due_on);
+	rc = ledger_add(db, actor, &note, err);
+	json_decref(note.before);
+	json_decref(note.after);
+	return rc;
+}
+
 enum status schedule_tested(struct db *db, const struct actor *actor, const char *id, int32_t day,
 			    const char *record_number, struct arena *a, struct err *err)
 {
-	struct ledger_note note = {.action = "change", .thing = "schedule", .thing_id = id, .reason = record_number};
 	struct schedule s;
 	char due_on[DATE_TEXT_SIZE];
 	enum status rc = store_schedule_get(db, id, a, &s, err);
@@ -135,14 +153,38 @@ enum status schedule_tested(struct db *db, const struct actor *actor, const char
 	if (rc)
 		return rc;
 	date_to_text(date_add_months(day, s.interval_months), due_on);
-	rc = store_schedule_set_due(db, id, due_on, time_now_ms(), err);
+	return move_due_date(db, actor, &s, due_on, s.tag, record_number, err);
+}
+
+enum status schedule_tested_after_all(struct db *db, const struct actor *actor, const char *id, int32_t day,
+				      const char *record_number, struct arena *a, struct err *err)
+{
+	struct schedule s;
+	char due_on[DATE_TEXT_SIZE];
+	enum status rc = store_schedule_get(db, id, a, &s, err);
+
 	if (rc)
 		return rc;
-	note.label = s.tag;
-	note.before = json_pack("{s:s}", "due_on", s.due_on);
-	note.after = json_pack("{s:s}", "due_on", due_on);
-	rc = ledger_add(db, actor, &note, err);
-	json_decref(note.before);
-	json_decref(note.after);
-	return rc;
+	date_to_text(date_add_months(day, s.interval_months), due_on);
+	return strcmp(due_on, s.due_on) <= 0 ? OK : move_due_date(db, actor, &s, due_on, s.tag, record_number, err);
+}
+
+enum status schedule_taken_back(struct db *db, const struct actor *actor, const char *id, int32_t day,
+				const char *reason, struct arena *a, struct err *err)
+{
+	char moved[DATE_TEXT_SIZE], back[DATE_TEXT_SIZE];
+	struct schedule s;
+	const char *label;
+	enum status rc = store_schedule_get(db, id, a, &s, err);
+
+	if (rc)
+		return rc;
+	date_to_text(date_add_months(day, s.interval_months), moved);
+	if (strcmp(moved, s.due_on) != 0)
+		return OK;
+	date_to_text(day, back);
+	label = arena_printf(a, "%s %s", s.tag, s.procedure_code);
+	if (!label)
+		return err_set(err, NO_MEMORY, "", "out of memory");
+	return move_due_date(db, actor, &s, back, label, reason, err);
 }

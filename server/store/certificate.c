@@ -150,10 +150,14 @@ enum status store_certificate_amendments(struct db *db, const char *number, int6
 
 enum status store_certificate_newer(struct db *db, const char *test_record_id, int64_t *n, struct err *err)
 {
+	/* an amendment is as old as the test it corrects, however late it was signed */
 	struct stmt *q = db_stmt(
-		db, "SELECT count(*) FROM test_record o JOIN test_record t "
-		    "ON t.instrument_id = o.instrument_id AND t.performed_at > o.performed_at "
-		    "JOIN certificate c ON c.test_record_id = t.id AND c.state = 'current' WHERE o.id = $1");
+		db, "WITH RECURSIVE test (id, day) AS (SELECT id, performed_at FROM test_record"
+		    " WHERE instrument_id = (SELECT instrument_id FROM test_record WHERE id = $1)"
+		    " AND supersedes_id IS NULL UNION ALL SELECT r.id, t.day FROM test_record r"
+		    " JOIN test t ON r.supersedes_id = t.id WHERE r.state <> 'void')"
+		    " SELECT count(*) FROM test t JOIN certificate c ON c.test_record_id = t.id AND c.state = 'current'"
+		    " WHERE t.day > (SELECT day FROM test WHERE id = $1)");
 	enum status rc;
 
 	stmt_text(q, 1, test_record_id);

@@ -4,6 +4,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include "base/time.h"
 
 #define WHY    "The ambient temperature was written down wrong"
 #define REASON "{\"reason\": \"" WHY "\", \"password\": \"" FIXTURE_PASSWORD "\"}"
@@ -58,7 +59,7 @@ static void finish(struct plant *p)
 }
 
 /* The words on the drawn pages. */
-static char *printed(struct plant *p, const char *path)
+static char *printed_at(struct plant *p, const char *path)
 {
 	char file[] = "/tmp/amend-XXXXXX", command[100];
 	char *text = calloc(1, 1 << 16);
@@ -68,7 +69,7 @@ static char *printed(struct plant *p, const char *path)
 	assert_true(fd >= 0);
 	assert_non_null(text);
 	p->f->as = AUDITOR;
-	assert_int_equal(record_ask(p, "GET", path, NULL), 200);
+	assert_int_equal(ask(p, "GET", path, NULL), 200);
 	out = fdopen(fd, "wb");
 	assert_int_equal(fwrite(p->f->text, 1, p->f->size, out), p->f->size);
 	fclose(out);
@@ -79,6 +80,14 @@ static char *printed(struct plant *p, const char *path)
 	assert_int_equal(pclose(in), 0);
 	remove(file);
 	return text;
+}
+
+static char *printed(struct plant *p, const char *path)
+{
+	char full[200];
+
+	snprintf(full, sizeof full, "/api/v1/test-records/%s%s", p->record, path);
+	return printed_at(p, full);
 }
 
 static void an_amendment_begins_as_the_test_it_amends(void **state)
@@ -283,6 +292,165 @@ static void the_standards_may_be_chosen_anew(void **state)
 	assert_int_equal(record_ask(p, "PUT", "/standards", body), 200);
 }
 
+static void take_up(struct plant *p, const char *id)
+{
+	char own[sizeof p->record];
+
+	snprintf(own, sizeof own, "%s", id); /* id may be the record in hand itself */
+	memcpy(p->record, own, sizeof own);
+}
+
+/* Takes the newest n readings of the as-found run back, as the technician. */
+static void undo(struct plant *p, int n)
+{
+	char path[160];
+
+	p->f->as = TECHNICIAN;
+	for (int point = 8; point > 8 - n; point--) {
+		look(p);
+		snprintf(path, sizeof path, "/runs/0/points/%d/reading/id", point);
+		snprintf(path, sizeof path, "/readings/%s", text_of(p, path));
+		assert_int_equal(record_ask(p, "DELETE", path, NULL), 200);
+	}
+}
+
+static void today(char out[DATE_TEXT_SIZE])
+{
+	date_to_text(date_today(), out);
+}
+
+/* The day of the test a year on; there is no 29 February then. */
+static void in_a_year(const char *day, char out[32])
+{
+	bool leap = !strcmp(day + 4, "-02-29");
+
+	snprintf(out, 32, "%04d%.6s", atoi(day) + 1, leap ? "-02-28" : day + 4);
+}
+
+/* 0 % read as 60 %: far outside the 3 % of the procedure. */
+static void a_reading_corrected_to_outside_takes_the_due_date_back(void **state)
+{
+	struct plant *p = *state;
+	char day[DATE_TEXT_SIZE], due[16];
+	struct original o;
+
+	certify(p, 0, &o);
+	today(day);
+	amend(p);
+	undo(p, 1);
+	assert_int_equal(sign(p, "performed"), 409);
+	assert_int_equal(reading(p, "as_found", 8, NULL, "60.0"), 201);
+	assert_int_equal(record_ask(p, "PUT", "/adjustment", "{\"made\": false}"), 200);
+	due_date(p, due);
+	assert_string_equal(due, o.due); /* the certificate still stands */
+	finish(p);
+	look(p);
+	assert_near(number_of(p, "/runs/0/points/8/reading/observed"), 60.0, 0);
+	assert_string_equal(text_of(p, "/finding/state"), "open");
+	due_date(p, due);
+	assert_string_equal(due, day);
+	take_up(p, o.id);
+	look(p); /* what was certified stays as it was */
+	assert_near(number_of(p, "/runs/0/points/8/reading/observed"), 0.0, 0);
+}
+
+static void readings_corrected_to_inside_move_the_due_date_from_the_day_of_the_test(void **state)
+{
+	struct plant *p = *state;
+	char day[DATE_TEXT_SIZE], moved[32], due[16];
+	struct original o;
+
+	certify(p, 4.5, &o);
+	assert_string_equal(o.due, "2020-06-30"); /* of the schedule: left outside, it does not move */
+	today(day);
+	in_a_year(day, moved);
+	amend(p);
+	undo(p, 9);
+	read_run(p, "as_found", 0);
+	assert_int_equal(record_ask(p, "PUT", "/adjustment", "{\"made\": false}"), 200);
+	time_set_offset_ms(40LL * 24 * 3600000);
+	for (int i = TECHNICIAN; i < CALLERS; i++)
+		fixture_sign_in(p->f, (enum caller)i);
+	finish(p);
+	due_date(p, due);
+	time_set_offset_ms(0);
+	assert_string_equal(due, moved); /* not from the day of the amendment */
+	assert_int_equal(fixture_sql_int(p->f, "SELECT count(*) FROM finding WHERE state = 'open'"), 0);
+}
+
+static void what_was_amended_is_not_made_void_but_its_amendment_is(void **state)
+{
+	struct plant *p = *state;
+	char day[DATE_TEXT_SIZE], due[16], number[80], amendment[37];
+	struct original o;
+
+	certify(p, 1.2, &o);
+	today(day);
+	amend(p);
+	finish(p);
+	snprintf(number, sizeof number, "%s-A1", o.certificate);
+	snprintf(amendment, sizeof amendment, "%s", p->record);
+	take_up(p, o.id);
+	p->f->as = LEAD;
+	look(p);
+	assert_false(has_word(p, "/may", "void"));
+	assert_int_equal(record_ask(p, "POST", "/void", REASON), 409);
+	expect_detail(p, number);
+	look(p);
+	assert_string_equal(text_of(p, "/certificate/state"), "amended");
+	assert_string_equal(text_of(p, "/certificate/replaced_by"), number);
+	due_date(p, due);
+	assert_string_equal(due, o.due);
+	take_up(p, amendment);
+	assert_int_equal(record_ask(p, "POST", "/void", REASON), 200);
+	assert_string_equal(text_of(p, "/certificate/state"), "void");
+	due_date(p, due);
+	assert_string_equal(due, day); /* no certificate of this test stands: due at once */
+}
+
+static void the_label_of_an_amendment_says_the_day_of_the_test(void **state)
+{
+	struct plant *p = *state;
+	char day[DATE_TEXT_SIZE], path[120], *text;
+	struct original o;
+
+	certify(p, 1.2, &o);
+	today(day);
+	time_set_offset_ms(40LL * 24 * 3600000);
+	for (int i = TECHNICIAN; i < CALLERS; i++)
+		fixture_sign_in(p->f, (enum caller)i);
+	amend(p);
+	finish(p);
+	snprintf(path, sizeof path, "/api/v1/labels?records=%s", p->record);
+	text = printed_at(p, path);
+	time_set_offset_ms(0);
+	assert_non_null(strstr(text, day));
+	assert_non_null(strstr(text, o.due));
+	free(text);
+}
+
+static int label(struct plant *p, const char *id)
+{
+	char path[120];
+
+	snprintf(path, sizeof path, "/api/v1/labels?records=%s", id);
+	return ask(p, "GET", path, NULL);
+}
+
+static void an_amendment_of_an_older_test_is_not_the_newest(void **state)
+{
+	struct plant *p = *state;
+	struct original older, newer;
+
+	certify(p, 1.2, &older);
+	certify(p, 1.3, &newer);
+	take_up(p, older.id);
+	amend(p);
+	finish(p);
+	assert_int_equal(label(p, newer.id), 200);
+	assert_int_equal(label(p, p->record), 409);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -300,6 +468,16 @@ int main(void)
 		cmocka_unit_test_setup_teardown(its_finding_takes_the_place_of_the_first_ones, plant_setup,
 						plant_teardown),
 		cmocka_unit_test_setup_teardown(the_standards_may_be_chosen_anew, plant_setup, plant_teardown),
+		cmocka_unit_test_setup_teardown(a_reading_corrected_to_outside_takes_the_due_date_back, plant_setup,
+						plant_teardown),
+		cmocka_unit_test_setup_teardown(readings_corrected_to_inside_move_the_due_date_from_the_day_of_the_test,
+						plant_setup, plant_teardown),
+		cmocka_unit_test_setup_teardown(what_was_amended_is_not_made_void_but_its_amendment_is, plant_setup,
+						plant_teardown),
+		cmocka_unit_test_setup_teardown(the_label_of_an_amendment_says_the_day_of_the_test, plant_setup,
+						plant_teardown),
+		cmocka_unit_test_setup_teardown(an_amendment_of_an_older_test_is_not_the_newest, plant_setup,
+						plant_teardown),
 	};
 
 	return cmocka_run_group_tests(tests, NULL, NULL);
