@@ -9,10 +9,13 @@
 #ifndef REPORT_ISSUE_H
 #define REPORT_ISSUE_H
 
+#include "base/text.h"
 #include "domain/certificate.h"
 #include "domain/ledger.h"
 #include "report/certificate.h"
 #include "report/seal_key.h"
+
+#define ISSUE_SENTENCE_SIZE 320 /* as struct err has */
 
 struct issuer;
 
@@ -52,6 +55,18 @@ enum status issuer_options(struct issuer *issuer, struct db *db, const struct re
  */
 enum status issuer_issue(struct issuer *issuer, struct store *store, const struct actor *actor, const char *record_id,
 			 struct err *err);
+
+/* Why the certificate of a record was not issued when it was last tried. */
+struct issue_failure {
+	char record_id[UUID_SIZE];
+	int64_t at;			    /* ms */
+	char sentence[ISSUE_SENTENCE_SIZE]; /* what stood in the way */
+	const char *advice;		    /* what to do, and who; constant */
+};
+
+/* false: nothing stands in the way of this record as far as is known. Forgotten when the program ends. */
+bool issuer_failure(struct issuer *issuer, const char *record_id, struct issue_failure *out);
+
 /* Seals what was issued without a seal so far, as of its own dates. *n is how many. actor NULL: the program. */
 enum status issuer_seal_all(struct issuer *issuer, struct store *store, const struct actor *actor, size_t *n,
 			    struct err *err);

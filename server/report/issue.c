@@ -17,7 +17,8 @@ struct making {
 	struct seal_key *key;
 	struct settings settings;
 	struct record *r;
-	int64_t sealed_at; /* claimed in the signatures */
+	enum issue_step step; /* that is being taken */
+	int64_t sealed_at;    /* claimed in the signatures */
 	struct certificate_options options;
 	struct arena *a;
 	struct err *err;
@@ -168,6 +169,7 @@ static enum status sign_all(struct making *m, const struct revision *steps, size
 	struct seal_stamp_authority authority = {.url = m->settings.time_stamp, .roots = issuer_stamp_roots(m->issuer)};
 	enum status rc = OK;
 
+	m->step = *m->settings.time_stamp ? ISSUE_STAMP : ISSUE_KEY;
 	if (*m->settings.time_stamp && !authority.roots)
 		return err_set(
 			m->err, INVALID, "",
@@ -193,14 +195,18 @@ static enum status write_pdf(struct making *m)
 static enum status make_files(struct making *m)
 {
 	struct seal_key_facts facts;
-	enum status rc = seal_key_check(m->key, m->sealed_at, m->err);
+	enum status rc;
 
+	m->step = ISSUE_DATES;
+	rc = seal_key_check(m->key, m->sealed_at, m->err);
+	if (rc)
+		return rc;
+	m->step = ISSUE_DRAW;
 	seal_key_facts(m->key, &facts);
 	m->options = options_of(m->issuer, &m->settings, m->r->certificate_number, m->a);
 	m->options.sealed = true;
 	m->options.root_fingerprint = *facts.root_fingerprint ? arena_strdup(m->a, facts.root_fingerprint) : NULL;
-	if (!rc)
-		rc = write_xml(m);
+	rc = write_xml(m);
 	return rc ? rc : write_pdf(m);
 }
 
@@ -215,6 +221,7 @@ static void drop_files(struct making *m)
 struct issuing {
 	const struct actor *actor;
 	const char *record_id;
+	enum issue_step step;
 	struct certificate_reservation reservation;
 	int64_t at;
 	const struct certificate_file *files;
@@ -265,21 +272,22 @@ static enum status make_and_take_in(struct issuing *g, struct making *m, struct 
 					  .xml = m->xml,
 					  .xml_size = m->xml_size};
 	g->files = &files;
+	m->step = ISSUE_KEEP;
 	return store_write(store, take_in, g, m->err);
 }
 
 static enum status issue_sealed(struct issuing *g, struct issuer *issuer, struct store *store, struct err *err)
 {
 	struct record r;
-	struct making m = {.issuer = issuer, .r = &r, .a = g->a, .err = err};
+	struct making m = {.issuer = issuer, .r = &r, .step = ISSUE_KEY, .a = g->a, .err = err};
 	enum status rc = issuer_key(issuer, store, &m.key, err);
 
 	if (!rc)
 		rc = read_for_making(store, g->record_id, &m);
-	if (rc)
-		return rc;
-	rc = make_and_take_in(g, &m, store);
+	if (!rc)
+		rc = make_and_take_in(g, &m, store);
 	drop_files(&m);
+	g->step = m.step;
 	return rc;
 }
 
@@ -290,8 +298,11 @@ enum status issuer_issue(struct issuer *issuer, struct store *store, const struc
 	struct issuing g = {.actor = actor, .record_id = record_id, .at = time_now_ms(), .a = &a};
 	enum status rc = store_write(store, reserve, &g, err);
 
+	if (!rc && issuer->unsealed)
+		g.step = ISSUE_KEEP;
 	if (!rc)
 		rc = issuer->unsealed ? store_write(store, take_in, &g, err) : issue_sealed(&g, issuer, store, err);
+	issuer_note(issuer, record_id, g.step, rc, err);
 	if (!rc && !issuer->unsealed)
 		rc = ledger_checkpoint(store, issuer_ledger_seal(issuer, store), "certificate", NULL, err);
 	arena_clear(&a);

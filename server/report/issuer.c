@@ -27,6 +27,7 @@ struct issuer *issuer_new(const struct issuer_config *c)
 	if (!i)
 		return NULL;
 	pthread_mutex_init(&i->lock, NULL);
+	pthread_mutex_init(&i->failures_lock, NULL);
 	i->folder = copy(c->folder, &failed);
 	i->passphrase = copy(c->passphrase, &failed);
 	i->pkcs12 = copy(c->pkcs12, &failed);
@@ -63,6 +64,7 @@ void issuer_free(struct issuer *i)
 	free(i->seal_roots_file);
 	free(i->program);
 	pthread_mutex_destroy(&i->lock);
+	pthread_mutex_destroy(&i->failures_lock);
 	free(i);
 }
 

@@ -6,6 +6,11 @@
 #include "report/issue.h"
 #include "report/seal_note.h"
 
+#define ISSUE_FAILURES_MAX 100
+
+/* Where issuing stands; what to do about a failure depends on it. */
+enum issue_step { ISSUE_RESERVE, ISSUE_KEY, ISSUE_DATES, ISSUE_DRAW, ISSUE_STAMP, ISSUE_KEEP };
+
 struct issuer {
 	pthread_mutex_t lock; /* guards what is opened at the first use */
 	struct seal_key *key;
@@ -17,6 +22,13 @@ struct issuer {
 	unsigned port;
 	struct store *store; /* of ledger_seal */
 	struct ledger_seal ledger_seal;
+	pthread_mutex_t failures_lock;
+	struct issue_failure failures[ISSUE_FAILURES_MAX]; /* record_id "" where there is none */
+	size_t next_failure;
 };
+
+/* Keeps what came of issuing: a failure until it is issued, rc OK forgets it, a refusal changes nothing. */
+void issuer_note(struct issuer *issuer, const char *record_id, enum issue_step step, enum status rc,
+		 const struct err *err);
 
 #endif

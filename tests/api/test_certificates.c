@@ -214,7 +214,7 @@ static void each_signature_becomes_a_revision_when_the_plant_wants_it_so(void **
 
 /* ---- when sealing fails ---- */
 
-static void expect_still_reviewed(struct plant *p, int status, const char *part)
+static void expect_still_reviewed(struct plant *p, int status, const char *part, const char *advice)
 {
 	assert_int_equal(issue(p), status);
 	expect_detail(p, part);
@@ -222,6 +222,15 @@ static void expect_still_reviewed(struct plant *p, int status, const char *part)
 	assert_string_equal(text_of(p, "/state"), "reviewed");
 	assert_true(is_null_at(p->f->answer, "/certificate"));
 	assert_true(has_word(p, "/may", "issue"));
+	/* whoever looks at the record next is told, and what to do */
+	assert_non_null(strstr(text_of(p, "/issue_failure/sentence"), part));
+	assert_non_null(strstr(text_of(p, "/issue_failure/advice"), advice));
+}
+
+static void expect_no_failure(struct plant *p)
+{
+	look(p);
+	assert_true(is_null_at(p->f->answer, "/issue_failure"));
 }
 
 static void without_its_key_nothing_is_issued_and_with_it_all_goes_on(void **state)
@@ -240,9 +249,10 @@ static void without_its_key_nothing_is_issued_and_with_it_all_goes_on(void **sta
 	assert_int_equal(rename(from, to), 0);
 	perform(p, 0);
 	review(p);
-	expect_still_reviewed(p, 404, "seal.pem");
+	expect_still_reviewed(p, 404, "seal.pem", "key");
 	assert_int_equal(rename(to, from), 0);
 	assert_int_equal(issue(p), 201);
+	expect_no_failure(p);
 	assert_int_equal(fixture_sql_int(p->f, "SELECT count(*) FROM certificate"), 1); /* no number was lost */
 }
 
@@ -259,7 +269,7 @@ static void an_expired_seal_issues_nothing(void **state)
 		fixture_sign_in(p->f, (enum caller)i);
 	perform(p, 0);
 	review(p);
-	expect_still_reviewed(p, 422, "expired on");
+	expect_still_reviewed(p, 422, "expired on", "valid today");
 	time_set_offset_ms(0);
 }
 
@@ -271,7 +281,7 @@ static void a_character_that_cannot_be_printed_issues_nothing_and_is_named(void 
 	perform(p, 0);
 	review(p);
 	fixture_sql(p->f, "UPDATE setting SET value = 'Works ' || char(0xe000) WHERE key = 'plant_name'");
-	expect_still_reviewed(p, 422, "U+E000, which stands in \"Works \ue000");
+	expect_still_reviewed(p, 422, "U+E000, which stands in \"Works \ue000", "Correct what is named");
 	fixture_sql(p->f, "UPDATE setting SET value = 'Works \u03a9' WHERE key = 'plant_name'");
 	assert_int_equal(issue(p), 201);
 	assert_int_equal(fixture_sql_int(p->f, "SELECT count(*) FROM certificate"), 1); /* no number was lost */
@@ -298,8 +308,8 @@ static void a_full_disk_issues_nothing_and_with_room_all_goes_on(void **state)
 	perform(p, 0);
 	review(p);
 	assert_int_equal(store_write(p->f->app.store, limit_file, &full, &err), OK);
-	expect_still_reviewed(p, 503, "the disk is full");
-	expect_still_reviewed(p, 503, "the disk is full");
+	expect_still_reviewed(p, 503, "the disk is full", "disk");
+	expect_still_reviewed(p, 503, "the disk is full", "disk");
 	assert_int_equal(fixture_sql_int(p->f, "SELECT count(*) FROM certificate_file"), 0);
 	full = false;
 	assert_int_equal(store_write(p->f->app.store, limit_file, &full, &err), OK);
@@ -318,7 +328,7 @@ static void a_time_stamp_authority_that_does_not_answer_issues_nothing(void **st
 		    "INSERT INTO setting (key, value, updated_at) VALUES ('time_stamp', 'http://127.0.0.1:1/', 0)");
 	perform(p, 0);
 	review(p);
-	expect_still_reviewed(p, 422, "--stamp-roots");
+	expect_still_reviewed(p, 422, "--stamp-roots", "settings");
 }
 
 static void a_plant_without_a_seal_says_so_on_each_certificate(void **state)
@@ -334,6 +344,29 @@ static void a_plant_without_a_seal_says_so_on_each_certificate(void **state)
 	assert_true(cJSON_IsFalse(at(p->f->answer, "/certificate/sealed")));
 	assert_int_equal(record_ask(p, "GET", "/certificate.xml", NULL), 200);
 	assert_non_null(strstr(p->f->text, "<!-- not sealed"));
+}
+
+/* Returned and signed again it is another matter; and what the rules forbid is no failure. */
+static void a_failure_is_forgotten_when_the_record_is_signed_anew(void **state)
+{
+	struct plant *p = *state;
+
+	perform(p, 0);
+	p->f->as = LEAD;
+	assert_int_equal(issue(p), 409);
+	expect_no_failure(p);
+	review(p);
+	fixture_sql(p->f, "UPDATE setting SET value = 'Works ' || char(0xe000) WHERE key = 'plant_name'");
+	expect_still_reviewed(p, 422, "U+E000", "Correct what is named");
+	assert_int_equal(
+		record_ask(p, "POST", "/return", "{\"reason\": \"Hm\", \"password\": \"" FIXTURE_PASSWORD "\"}"), 200);
+	expect_no_failure(p);
+	p->f->as = TECHNICIAN;
+	assert_int_equal(sign(p, "performed"), 200);
+	time_set_offset_ms(1000);
+	review(p);
+	time_set_offset_ms(0);
+	expect_no_failure(p);
 }
 
 /* ---- approval ---- */
@@ -484,6 +517,7 @@ int main(void)
 		T(a_character_that_cannot_be_printed_issues_nothing_and_is_named),
 		T(a_full_disk_issues_nothing_and_with_room_all_goes_on),
 		T(a_time_stamp_authority_that_does_not_answer_issues_nothing),
+		T(a_failure_is_forgotten_when_the_record_is_signed_anew),
 		T(a_plant_without_a_seal_says_so_on_each_certificate),
 		T(where_the_plant_asks_for_it_a_third_person_approves_first),
 		T(a_certificate_follows_the_review),
