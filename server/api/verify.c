@@ -10,6 +10,7 @@
 #include "domain/setting.h"
 #include "listing.h"
 #include "report/check.h"
+#include "store/test_record.h"
 
 #define CHECKS_AT_ONCE 4
 
@@ -37,7 +38,8 @@ static const char *verdict_of(const struct record *r, enum run_kind kind)
 	return NULL;
 }
 
-static json_t *certificate_json(const struct certificate *c, const struct record *r, const char *plant)
+static json_t *certificate_json(const struct certificate *c, const struct record *r, int64_t tested_at,
+				const char *plant)
 {
 	char sentence[CHECK_SENTENCE_SIZE];
 
@@ -47,7 +49,7 @@ static json_t *certificate_json(const struct certificate *c, const struct record
 			 c->reason && *c->reason ? c->reason : NULL, "replaced_by", c->replaced_by, "amends", r->amends,
 			 "sealed", c->sealed, "pdf_sha256", c->pdf_sha256, "xml_sha256", c->xml_sha256, "plant", plant,
 			 "tag", r->instrument.tag, "service", r->instrument.service, "tested_at",
-			 json_time_or_null(r->performed_at), "issued_at", json_time_or_null(c->issued_at), "as_found",
+			 json_time_or_null(tested_at), "issued_at", json_time_or_null(c->issued_at), "as_found",
 			 verdict_of(r, RUN_AS_FOUND), "as_left", verdict_of(r, RUN_AS_LEFT), "signatures",
 			 signatures_json(r));
 }
@@ -55,15 +57,18 @@ static json_t *certificate_json(const struct certificate *c, const struct record
 static enum status describe(struct request *req, struct db *db, const struct certificate *c, json_t **out,
 			    struct err *err)
 {
+	struct first_test test; /* an amendment was signed later than it was tested */
 	struct settings settings;
 	struct record r;
 	enum status rc = record_load(db, c->test_record_id, &req->arena, &r, err);
 
 	if (!rc)
+		rc = store_record_first_test(db, r.id, &req->arena, &test, err);
+	if (!rc)
 		rc = settings_get(db, &req->arena, &settings, err);
 	if (rc)
 		return rc;
-	*out = certificate_json(c, &r, settings.plant_name);
+	*out = certificate_json(c, &r, test.performed_at, settings.plant_name);
 	return *out ? OK : err_set(err, NO_MEMORY, "", "out of memory");
 }
 

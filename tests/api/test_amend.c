@@ -408,7 +408,7 @@ static void what_was_amended_is_not_made_void_but_its_amendment_is(void **state)
 	assert_string_equal(due, day); /* no certificate of this test stands: due at once */
 }
 
-static void the_label_of_an_amendment_says_the_day_of_the_test(void **state)
+static void label_and_verification_of_an_amendment_say_the_day_of_the_test(void **state)
 {
 	struct plant *p = *state;
 	char day[DATE_TEXT_SIZE], path[120], *text;
@@ -423,10 +423,13 @@ static void the_label_of_an_amendment_says_the_day_of_the_test(void **state)
 	finish(p);
 	snprintf(path, sizeof path, "/api/v1/labels?records=%s", p->record);
 	text = printed_at(p, path);
+	snprintf(path, sizeof path, "/api/v1/verify/%s-A1", o.certificate);
+	assert_int_equal(ask(p, "GET", path, NULL), 200);
 	time_set_offset_ms(0);
 	assert_non_null(strstr(text, day));
 	assert_non_null(strstr(text, o.due));
 	free(text);
+	assert_memory_equal(text_of(p, "/tested_at"), day, 10);
 }
 
 static int label(struct plant *p, const char *id)
@@ -474,8 +477,8 @@ int main(void)
 						plant_setup, plant_teardown),
 		cmocka_unit_test_setup_teardown(what_was_amended_is_not_made_void_but_its_amendment_is, plant_setup,
 						plant_teardown),
-		cmocka_unit_test_setup_teardown(the_label_of_an_amendment_says_the_day_of_the_test, plant_setup,
-						plant_teardown),
+		cmocka_unit_test_setup_teardown(label_and_verification_of_an_amendment_say_the_day_of_the_test,
+						plant_setup, plant_teardown),
 		cmocka_unit_test_setup_teardown(an_amendment_of_an_older_test_is_not_the_newest, plant_setup,
 						plant_teardown),
 	};

@@ -1,9 +1,31 @@
 /* The lead amends a certified test: corrected, signed, reviewed, issued under -A1; the first certificate says so. And one made void. */
 import assert from 'node:assert/strict';
+import {readFile, rename} from 'node:fs/promises';
+import {createRequire} from 'node:module';
+import {join} from 'node:path';
 import test from 'node:test';
 import {api, open, PASSWORD, settled, startPlant} from './support.js';
 
 const plant = startPlant();
+const axe = await readFile(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
+const RULES = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa'];
+const SHOTS = process.env.SHOTS;	/* a folder for pictures to look at */
+
+/** @param {import('playwright-core').Page} page @param {string} where */
+async function noViolations(page, where) {
+	await page.evaluate(axe);
+	for (const colorScheme of /** @type {const} */ (['dark', 'light'])) {
+		await page.emulateMedia({colorScheme});
+		const found = await page.evaluate(tags => /** @type {any} */ (globalThis).axe.run(document, {runOnly: tags}), RULES);
+
+		assert.deepEqual(found.violations.flatMap((/** @type {any} */ rule) => rule.nodes.map((/** @type {any} */ node) => `${rule.id}: ${node.html.slice(0, 160)}`)), [], `${where}, ${colorScheme}`);
+		for (const width of SHOTS ? [360, 800, 1280] : []) {
+			await page.setViewportSize({width, height: 900});
+			await page.screenshot({path: `${SHOTS}/${where.replaceAll(' ', '-')}-${width}-${colorScheme}.png`, fullPage: true});
+		}
+	}
+	await page.setViewportSize({width: 1280, height: 900});
+}
 
 test('a certificate is amended, and the first one leads to the second', async () => {
 	let record = '', certificate = '', amendment = '';
@@ -51,6 +73,18 @@ test('a certificate is amended, and the first one leads to the second', async ()
 		await page.getByRole('link', {name: certificate, exact: true}).click();
 		await page.getByText(`${certificate} no longer stands.`).waitFor();
 		await page.getByRole('link', {name: 'As it was issued'}).waitFor();
+		assert.equal(await page.getByRole('button', {name: 'Make void'}).count(), 0);
+		const xml = await page.request.get(String(await page.getByRole('link', {name: 'XML as issued'}).getAttribute('href')));
+		assert.ok(!(await xml.text()).includes('<!-- not sealed'));
+		await noViolations(page, 'amended record');
+		await page.getByRole('link', {name: `${certificate}-A1`}).click();
+		await page.getByText(`Amendment of ${certificate}: The remark`).waitFor();
+		await noViolations(page, 'amendment');
+		const instrument = (await api(page, `/test-records/${record}`)).instrument.id;
+		await open(page, `/instrument?id=${instrument}`);
+		const row = page.getByRole('row').filter({has: page.locator(`a[href="/record?id=${record}"]`)});
+		await row.getByText('certificate amended').waitFor();
+		await noViolations(page, 'instrument history');
 		await open(page, `/verify/${certificate}`);
 		await page.getByText(`${certificate} no longer stands: ${certificate}-A1 replaces it`).waitFor();
 		await page.getByRole('link', {name: `To ${certificate}-A1`}).click();
@@ -71,5 +105,32 @@ test('a certificate made void says so on its record and on its verification page
 		await page.getByText(`${one.certificate_number} is void: The wrong instrument was tested`).waitFor();
 		await open(page, `/verify/${one.certificate_number}`);
 		await page.getByText(`${one.certificate_number} is void: The wrong instrument was tested`).waitFor();
+	});
+});
+
+test('a certificate that could not be issued says why and what to do, after a reload as well, until it is', async () => {
+	const key = join(plant.folder, 'seal', 'seal.pem');
+
+	await plant.server.stop();
+	await rename(key, `${key}.away`);
+	await plant.restart();
+	await plant.visit({person: 'ruth', expect: /404/}, async page => {
+		const {items} = await api(page, '/test-records?state=performed&limit=50');
+		const mine = (await api(page, '/session')).person.name;
+
+		await open(page, `/record?id=${items.find((/** @type {any} */ one) => one.performed_by !== mine).id}`);
+		await page.getByLabel('Password').fill(PASSWORD);
+		await page.getByRole('button', {name: 'Sign as reviewed'}).click();
+		await page.getByRole('button', {name: 'Issue the certificate'}).click();
+		const notice = page.getByRole('alert').filter({hasText: 'The certificate was not issued'});
+		await notice.getByText('seal.pem').waitFor();
+		await notice.getByText('Whoever keeps the server puts').waitFor();
+		await page.reload();
+		await notice.getByText('Record and signatures are safe').waitFor();
+		await noViolations(page, 'not issued');
+		await rename(`${key}.away`, key);
+		await page.getByRole('button', {name: 'Issue the certificate again'}).click();
+		await page.getByRole('link', {name: 'Certificate, A4'}).waitFor();
+		assert.equal(await notice.count(), 0);
 	});
 });

@@ -3,6 +3,7 @@
  *
  *   verdict('fail')          a crossed ring and "outside"; null gives "not judged" only where there is something to judge
  *   mark('fail')             the ring alone, for where the word stands already
+ *   certificateEnd(record)   ", certificate amended" in a list
  *   icon('search')           search menu person plus minus back print sign arrow-up arrow-down check note close
  */
 import {h, s} from './dom.js';
@@ -61,4 +62,9 @@ export function tone(verdict) {
 /** @param {string|null} verdict @param {string} [word] another word than the verdict's own */
 export function verdict(verdict, word) {
 	return h('span', {class: `verdict ${tone(verdict)}`}, mark(verdict), h('span', {}, word ?? t(`verdict.${verdict ?? 'not_judged'}`)));
+}
+
+/** In a list: that the record's certificate no longer stands; nothing while it does. @param {{certificate_state?: string|null}} record */
+export function certificateEnd(record) {
+	return record.certificate_state && record.certificate_state !== 'current' && h('span', {}, `, certificate ${record.certificate_state}`);
 }

@@ -8,7 +8,7 @@ import {recordSections, verdictLine} from '../features/record/sections.js';
 import {outcome} from '../features/run/outcome.js';
 import {call} from '../lib/api.js';
 import {byId, fill, h} from '../lib/dom.js';
-import {date, shown} from '../lib/format.js';
+import {date, shown, time} from '../lib/format.js';
 import {t} from '../lib/words.js';
 
 const id = new URLSearchParams(location.search).get('id') ?? '';
@@ -43,6 +43,7 @@ function head(record, session) {
 		h('p', {}, h('b', {}, t(`state.${record.state}`)), h('span', {class: 'muted'}, `, ${date(record.performed_at ?? record.opened_at)}`),
 			record.certificate && h('span', {}, ' \u00b7 certificate ', h('b', {}, h('a', {href: `/verify/${encodeURIComponent(record.certificate.number)}`}, record.certificate.number)))),
 		standing(record),
+		record.issue_failure && notIssued(record.issue_failure),
 		verdictLine(record),
 		record.finding && h('p', {}, h('a', {href: `/findings?id=${record.finding.id}`}, record.finding.state === 'open' ? 'Open finding' : 'Finding'), `: ${shown(record.finding.sentence)}`),
 		h('div', {class: 'actions no-print'},
@@ -50,6 +51,14 @@ function head(record, session) {
 			act && h('a', {class: 'button primary', href: '#next'}, act),
 			record.certificate && certificateFiles(record),
 			record.certificate?.state === 'current' && h('button', {type: 'button', onclick: () => labelDialog([record], session)}, 'Label')));
+}
+
+/** What stood in the way, what is safe, what to do. @param {{at: string, sentence: string, advice: string}} failure */
+function notIssued(failure) {
+	const said = failure.sentence.charAt(0).toUpperCase() + failure.sentence.slice(1);
+
+	return h('div', {class: 'notice', role: 'alert'}, h('p', {}, h('b', {}, 'The certificate was not issued'), `, ${time(failure.at)}. ${/[.!?]$/.test(said) ? said : `${said}.`}`),
+		h('p', {}, `Record and signatures are safe. ${failure.advice}`));
 }
 
 /* What the certificate amends, and what has become of it. @param {any} record */
@@ -61,7 +70,7 @@ function standing(record) {
 	if (record.amends)
 		lines.push(h('p', {}, 'Amendment of ', h('a', {href: `/record?id=${record.amends.record_id}`}, record.amends.certificate), `: ${record.amends.reason}`));
 	if (c?.state === 'amended')
-		lines.push(h('p', {class: 'notice'}, h('b', {}, `${c.number} no longer stands.`), ' ', record.amended_by && h('a', {href: `/record?id=${record.amended_by.record_id}`}, c.replaced_by), ` replaces it: ${c.reason}`));
+		lines.push(h('p', {class: 'notice'}, h('b', {}, `${c.number} no longer stands.`), ' ', h('a', {href: record.amended_by ? `/record?id=${record.amended_by.record_id}` : `/verify/${encodeURIComponent(c.replaced_by)}`}, c.replaced_by), ` replaces it: ${c.reason}`));
 	else if (c?.state === 'void')
 		lines.push(h('p', {class: 'notice'}, h('b', {}, `${c.number} is void`), `: ${c.reason}`));
 	else if (record.amended_by)
@@ -75,6 +84,6 @@ function certificateFiles(record) {
 	const file = (/** @type {string} */ name, /** @type {string} */ words) => h('a', {class: 'button', href: `/api/v1/test-records/${record.id}/certificate.${name}`, target: '_blank', rel: 'noopener'}, words);
 
 	if (!stands)
-		return [file('pdf', 'Certificate, marked'), record.certificate.sealed && file('pdf?as=issued', 'As it was issued')];
+		return [file('pdf', 'Certificate, marked'), record.certificate.sealed && file('pdf?as=issued', 'As it was issued'), record.certificate.sealed && file('xml?as=issued', 'XML as issued')];
 	return [file('pdf?paper=a4', 'Certificate, A4'), file('pdf?paper=letter', 'Certificate, US Letter'), record.certificate.sealed && file('xml', 'XML')];
 }

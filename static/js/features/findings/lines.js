@@ -3,7 +3,7 @@ import {call} from '../../lib/api.js';
 import {h} from '../../lib/dom.js';
 import {confirmDialog, field, passwordField} from '../../lib/form.js';
 import {shown, time} from '../../lib/format.js';
-import {verdict} from '../../lib/mark.js';
+import {certificateEnd, verdict} from '../../lib/mark.js';
 import {t} from '../../lib/words.js';
 
 /** @param {any} finding @param {{mayReview: boolean, changed: () => void}} how */
@@ -15,7 +15,7 @@ export function findingLine(finding, {mayReview, changed}) {
 			h('h3', {}, h('a', {class: 'tag', href: `/instrument?id=${record.instrument_id}`}, record.tag), h('span', {class: 'finding-service'}, ` ${record.service}`)),
 			open ? verdict('fail', 'open') : verdict('pass', 'closed')),
 		h('p', {class: 'prose'}, shown(finding.sentence)),
-		h('p', {class: 'muted finding-facts'}, h('a', {href: `/record?id=${record.id}`}, record.number), record.performed_by && h('span', {}, `found by ${record.performed_by}`),
+		h('p', {class: 'muted finding-facts'}, h('span', {}, h('a', {href: `/record?id=${record.id}`}, record.number), certificateEnd(record)), record.performed_by && h('span', {}, `found by ${record.performed_by}`),
 			record.adjusted ? h('span', {}, `adjusted, left ${t(`verdict.${record.verdict_as_left ?? 'not_judged'}`)}`) : h('span', {}, 'not adjusted')),
 		finding.disposition && h('blockquote', {class: 'disposition'}, h('p', {class: 'prose'}, finding.disposition), h('footer', {class: 'muted small'}, `${finding.closed_by}, ${time(finding.closed_at)}`)),
 		open && mayReview && h('div', {class: 'actions no-print'}, h('button', {type: 'button', onclick: () => close(finding, changed)}, 'Close \u2026', h('span', {class: 'visually-hidden'}, ` the finding on ${record.tag}`))));

@@ -2,7 +2,7 @@
 import {h} from '../../lib/dom.js';
 import {facts} from '../../lib/facts.js';
 import {date, shown} from '../../lib/format.js';
-import {verdict} from '../../lib/mark.js';
+import {certificateEnd, verdict} from '../../lib/mark.js';
 import {figure, rangeText} from '../../lib/quantity.js';
 import {t} from '../../lib/words.js';
 import {CHARACTERISTICS} from './values.js';
@@ -61,7 +61,7 @@ export function historyPart(records) {
 				h('td', {'data-label': 'as found'}, judged(record.verdict_as_found)),
 				h('td', {class: 'number', 'data-label': 'worst'}, shown(record.shown_worst_as_found)),
 				h('td', {'data-label': 'as left'}, record.adjusted ? judged(record.verdict_as_left) : h('span', {class: 'muted'}, 'not adjusted')),
-				h('td', {class: 'muted', 'data-label': 'state'}, t(`state.${record.state}`)))))))
+				h('td', {class: 'muted', 'data-label': 'state'}, t(`state.${record.state}`), record.state !== 'void' && certificateEnd(record)))))))
 		: h('p', {class: 'muted'}, 'Never tested. The first test will stand here.'));
 }
 

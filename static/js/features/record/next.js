@@ -1,5 +1,5 @@
 /* What this person may do with the record now: sign the review, return it, issue the certificate, void it. */
-import {call} from '../../lib/api.js';
+import {ApiError, call} from '../../lib/api.js';
 import {h} from '../../lib/dom.js';
 import {confirmDialog, field, form, passwordField} from '../../lib/form.js';
 
@@ -14,7 +14,7 @@ export function nextPart(record, session, changed) {
 	const parts = [
 		may('sign_reviewed') && review(record, post, may('return')),
 		may('sign_approved') && approve(record, post),
-		may('issue') && issue(post),
+		may('issue') && issue(record, post, changed),
 		record.state === 'performed' && !may('sign_reviewed') && h('p', {class: 'muted'}, waitsFor(record, session)),
 		(may('amend') || may('void')) && h('div', {class: 'actions'},
 			may('amend') && h('button', {type: 'button', onclick: () => amendDialog(record)}, 'Amend the certificate'),
@@ -63,10 +63,21 @@ function amendDialog(record) {
 	});
 }
 
-/** @param {(path: string, body: object) => Promise<void>} post */
-function issue(post) {
+/** @param {any} record @param {(path: string, body: object) => Promise<void>} post @param {(record: any) => void} changed */
+function issue(record, post, changed) {
 	return h('section', {class: 'raised'}, h('h2', {}, 'Certificate'),
-		form({submit: 'Issue the certificate', fields: [h('p', {class: 'prose'}, 'It gets its number now and can be printed; the record does not change any more.')], onsubmit: () => post('/certificate', {})}));
+		form({submit: record.issue_failure ? 'Issue the certificate again' : 'Issue the certificate',
+			fields: [h('p', {class: 'prose'}, 'It gets its number now and can be printed; the record does not change any more.')],
+			onsubmit: () => post('/certificate', {}).catch(error => showFailure(record, error, changed))}));
+}
+
+/** What stood in the way is kept with the record, so the record shows it; any other refusal stands at the button. @param {any} record @param {unknown} error @param {(record: any) => void} changed */
+async function showFailure(record, error, changed) {
+	const fresh = error instanceof ApiError ? await call('GET', `/test-records/${record.id}`) : null;
+
+	if (!fresh?.issue_failure)
+		throw error;
+	changed(fresh);
 }
 
 /** @param {any} record @param {(path: string, body: object) => Promise<void>} post */
