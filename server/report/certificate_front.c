@@ -169,10 +169,12 @@ static size_t test_facts(const struct certificate *c, struct fact *f)
 		fact(f, &n, "Approved by",
 		     words_say(c->w, "%s, %s", r->procedure_approved_by, words_date(r->procedure_approved_at, when)));
 	fact(f, &n, "Test record", r->number);
-	if (r->amends)
+	if (r->amends) {
+		fact(f, &n, "Tested by", words_testers(c->w, r));
 		fact(f, &n, "Amends",
 		     words_joined(c->w, words_say(c->w, "certificate %s, which it replaces", r->amends), " \n",
 				  r->amendment_reason));
+	}
 	return n;
 }
 
@@ -189,7 +191,7 @@ static size_t date_facts(const struct certificate *c, struct fact *f)
 
 void certificate_identity(struct page *p, const struct certificate *c)
 {
-	struct fact left[12], right[8];
+	struct fact left[12], right[10];
 	size_t n_left = instrument_facts(c, left), n_right = test_facts(c, right);
 	double gutter = 20, width = (p->right - p->left - gutter) / 2, h;
 	const char *environment = words_environment(c->w, c->r);
@@ -338,7 +340,7 @@ void certificate_signatures(struct page *p, const struct certificate *c)
 	double gutter = 16, width, h = 0;
 	size_t n = 0;
 
-	n += add_signer(r, "performed", "Performed the test", &signer[n]);
+	n += add_signer(r, "performed", words_performed(r), &signer[n]);
 	n += add_signer(r, "reviewed", "Reviewed the record", &signer[n]);
 	if (add_signer(r, "approved", "Approved and issued", &signer[n]))
 		n++;

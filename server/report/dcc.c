@@ -170,7 +170,7 @@ static void persons(struct dcc *d, xmlNodePtr administrative)
 {
 	xmlNodePtr list = dcc_add(d, administrative, "respPersons", NULL);
 
-	signer(d, list, "performed", "Performed the test", false);
+	signer(d, list, "performed", words_performed(d->r), false);
 	signer(d, list, "reviewed", "Reviewed the record", false);
 	if (!signer(d, list, "approved", "Approved and issued", true))
 		person(d, list, "Approved for issue", d->r->certificate_by, NULL, d->r->certificate_at, true);

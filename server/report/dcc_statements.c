@@ -140,6 +140,7 @@ void dcc_statements(struct dcc *d, xmlNodePtr administrative)
 		 .text = r->amends ? words_joined(d->w, words_say(d->w, "Amendment of certificate %s", r->amends), ": ",
 						  r->amendment_reason) :
 				     NULL},
+		{.name = "Tested by", .clause = "7.8.2.1", .text = words_testers(d->w, r)},
 		{.ref_type = TERM("remarks"), .name = "Remarks", .text = r->remarks},
 		{.name = "Times", .text = "Dates and times are UTC."},
 	};

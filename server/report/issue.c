@@ -10,6 +10,7 @@
 #include "issuer_internal.h"
 #include "report/dcc.h"
 #include "report/seal.h"
+#include "words.h"
 
 /* What is being made. Bytes are malloc'ed. */
 struct making {
@@ -107,7 +108,7 @@ static size_t lay_out_steps(struct making *m, struct revision steps[STEPS_MAX])
 
 	if (m->settings.seal_each) {
 		add_step(m, steps, &n, record_performer(m->r), "performed", "Signature of who performed the test",
-			 "Performed the test");
+			 words_performed(m->r));
 		add_step(m, steps, &n, record_reviewer(m->r), "reviewed", "Signature of who reviewed the record",
 			 "Reviewed the record");
 		add_step(m, steps, &n, record_approver(m->r), "approved", "Signature of who approved the certificate",

@@ -329,6 +329,40 @@ const char *words_environment(struct words *w, const struct record *r)
 	return out;
 }
 
+const char *words_performed(const struct record *r)
+{
+	return r->amends ? "Corrected the record" : "Performed the test";
+}
+
+/* Is this the first reading of its person? */
+static bool first_by(const struct record *r, size_t run, size_t point)
+{
+	const char *by = r->runs[run].points[point].by;
+
+	for (size_t k = 0; k <= run; k++)
+		for (size_t i = 0; i < (k == run ? point : r->runs[k].n_points); i++) {
+			const struct record_point *q = &r->runs[k].points[i];
+
+			if (q->read && q->by && !strcmp(q->by, by))
+				return false;
+		}
+	return true;
+}
+
+const char *words_testers(struct words *w, const struct record *r)
+{
+	const char *out = NULL;
+
+	for (size_t k = 0; r->amends && k < r->n_runs; k++)
+		for (size_t i = 0; i < r->runs[k].n_points; i++) {
+			const struct record_point *q = &r->runs[k].points[i];
+
+			if (q->read && q->by && first_by(r, k, i))
+				out = out ? words_joined(w, out, ", ", q->by) : q->by;
+		}
+	return out;
+}
+
 const char *words_adjustment(struct words *w, const struct record *r)
 {
 	char when[WHEN_SIZE];

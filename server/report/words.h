@@ -62,6 +62,10 @@ const char *words_environment(struct words *w, const struct record *r);
 
 /* "Zero lowered by 1.2 % of span. (Maren Oldfield, 2026-03-14 10:40:00 UTC)"; "" when it was not decided. */
 const char *words_adjustment(struct words *w, const struct record *r);
+/* What the signature "performed" means: who corrects a record has not done the test again. Constant. */
+const char *words_performed(const struct record *r);
+/* Who took the readings that an amendment repeats, "Ida Holt, Ben Marsh"; NULL when it amends nothing. */
+const char *words_testers(struct words *w, const struct record *r);
 /* Checks answered other than with yes: what the test left out or met differently than its procedure says. */
 const char *words_deviations(struct words *w, const struct record *r);
 

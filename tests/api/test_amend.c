@@ -52,7 +52,7 @@ static void amend(struct plant *p)
 
 static void finish(struct plant *p)
 {
-	p->f->as = TECHNICIAN;
+	p->f->as = TECHNICIAN_2;
 	assert_int_equal(sign(p, "performed"), 200);
 	review(p);
 	assert_int_equal(record_ask(p, "POST", "/certificate", "{}"), 201);
@@ -170,9 +170,15 @@ static void its_certificate_replaces_the_first_and_both_say_so(void **state)
 	assert_non_null(strstr(text, o.certificate));
 	assert_non_null(strstr(text, WHY));
 	assert_non_null(strstr(text, "25.5"));
+	/* who signed the correction did not do the test, and who did stays named */
+	assert_non_null(strstr(text, "Corrected the record"));
+	assert_null(strstr(text, "Performed the test"));
+	assert_non_null(strstr(text, "Tested by Tessa Quill"));
 	free(text);
 	assert_int_equal(record_ask(p, "GET", "/certificate.xml", NULL), 200);
 	assert_non_null(strstr(p->f->text, WHY));
+	assert_non_null(strstr(p->f->text, "Corrected the record"));
+	assert_non_null(strstr(p->f->text, "Tessa Quill"));
 
 	snprintf(p->record, sizeof p->record, "%s", o.id);
 	look(p);
