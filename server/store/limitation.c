@@ -20,9 +20,15 @@ enum status store_limitation_add(struct db *db, const char *test_record_id, cons
 enum status store_limitation_of(struct db *db, const char *test_record_id, struct arena *a, struct limitation *out,
 				struct err *err)
 {
-	struct stmt *q = db_stmt(db, "SELECT l.text, l.person_id, p.name, l.at FROM limitation l"
-				     " JOIN person p ON p.id = l.person_id WHERE l.test_record_id = $1"
-				     " ORDER BY l.at DESC, l.id DESC LIMIT 1");
+	/* An amendment corrects the words about a test, so what was said of the instrument holds on; depth 0 is the record's own. */
+	struct stmt *q = db_stmt(db, "WITH RECURSIVE chain (id, supersedes_id, depth) AS ("
+				     "SELECT id, supersedes_id, 0 FROM test_record WHERE id = $1"
+				     " UNION ALL SELECT r.id, r.supersedes_id, chain.depth + 1 FROM test_record r"
+				     " JOIN chain ON r.id = chain.supersedes_id)"
+				     " SELECT l.text, l.person_id, p.name, l.at FROM chain"
+				     " JOIN limitation l ON l.test_record_id = chain.id"
+				     " JOIN person p ON p.id = l.person_id"
+				     " ORDER BY chain.depth, l.at DESC, l.id DESC LIMIT 1");
 	enum status rc;
 
 	stmt_text(q, 1, test_record_id);

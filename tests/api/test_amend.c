@@ -226,6 +226,39 @@ static void an_amendment_is_amended_under_the_next_number(void **state)
 	expect_detail(p, "was amended already");
 }
 
+static int label_of(struct plant *p, const char *kind)
+{
+	char path[160];
+
+	snprintf(path, sizeof path, "/api/v1/labels?records=%s&kind=%s", p->record, kind);
+	return ask(p, "GET", path, NULL);
+}
+
+/* The instrument is the same and nobody has lifted what a lead said: a corrected temperature makes no ordinary label of it. */
+static void a_limitation_stays_through_amendments(void **state)
+{
+	struct plant *p = *state;
+	struct original o;
+
+	certify(p, 0, &o);
+	p->f->as = LEAD;
+	assert_int_equal(record_ask(p, "POST", "/limitation", "{\"text\": \"Indication only\"}"), 201);
+	for (int i = 0; i < 2; i++) {
+		amend(p);
+		finish(p);
+		look(p);
+		assert_string_equal(text_of(p, "/limitation/text"), "Indication only");
+		p->f->as = AUDITOR;
+		assert_int_equal(label_of(p, "ordinary"), 409);
+		expect_detail(p, "Indication only");
+		assert_int_equal(label_of(p, "limited"), 200);
+	}
+	p->f->as = LEAD;
+	assert_int_equal(record_ask(p, "POST", "/limitation", "{\"text\": \"Below 4 bar\"}"), 201);
+	look(p);
+	assert_string_equal(text_of(p, "/limitation/text"), "Below 4 bar");
+}
+
 static void an_amendment_given_up_leaves_the_certificate_as_it_was(void **state)
 {
 	struct plant *p = *state;
@@ -487,6 +520,7 @@ int main(void)
 						plant_setup, plant_teardown),
 		cmocka_unit_test_setup_teardown(an_amendment_of_an_older_test_is_not_the_newest, plant_setup,
 						plant_teardown),
+		cmocka_unit_test_setup_teardown(a_limitation_stays_through_amendments, plant_setup, plant_teardown),
 	};
 
 	return cmocka_run_group_tests(tests, NULL, NULL);
