@@ -13,6 +13,7 @@
 
 #define BATCH_RECORDS_MAX 500
 #define BATCH_PRINT_MAX	  200 /* of BATCH_PRINT, which is put together in memory */
+#define BATCH_KEPT	  4   /* finished ones of a person: the oldest goes first, half an hour is the longest */
 
 enum batch_what {
 	BATCH_ARCHIVE, /* ZIP of PDF and XML files, byte for byte as issued, with index.csv */

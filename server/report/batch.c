@@ -4,6 +4,7 @@
 #include <pthread.h>
 #include <stdlib.h>
 #include <string.h>
+#include <time.h>
 #include <unistd.h>
 
 #include "base/time.h"
@@ -13,6 +14,7 @@
 #define IN_HAND_MAX   8 /* batches that wait or run */
 #define PERSON_MAX    2
 #define KEPT_MS	      (30 * 60000LL) /* a finished one is kept so long */
+#define LOOK_SECONDS  60
 #define FAILURES_KEPT 100
 
 enum state { WAITING, RUNNING, DONE, CANCELLED, FAILED_WHOLE };
@@ -204,7 +206,7 @@ static void run(struct batches *all, struct batch *b)
 	FILE *file = b->what == BATCH_ISSUE ? NULL : tmpfile();
 	struct making m = {0};
 	struct err err = {0};
-	bool whole = false;
+	bool whole = false, keep;
 	enum status rc = b->what != BATCH_ISSUE && !file ?
 				 err_set(&err, FAILED, "", "no temporary file can be made: the disk may be full") :
 				 begin(&m, b->what, file, &err);
@@ -222,14 +224,25 @@ static void run(struct batches *all, struct batch *b)
 	pthread_mutex_lock(&all->lock);
 	b->state = rc ? FAILED_WHOLE : whole ? DONE : CANCELLED;
 	b->ended_at = time_now_ms();
-	if (b->state == DONE)
+	keep = b->state == DONE;
+	if (keep)
 		b->file = file;
-	pthread_mutex_unlock(&all->lock);
-	if (file && b->state != DONE)
+	pthread_mutex_unlock(&all->lock); /* from here on it may be dropped */
+	if (file && !keep)
 		fclose(file);
 }
 
-/* Under the lock: those whose time is over go. */
+/* The finished ones of the same person that came after it. */
+static int newer_finished(const struct batch *b)
+{
+	int n = 0;
+
+	for (const struct batch *at = b->next; at; at = at->next)
+		n += at->state >= DONE && !strcmp(at->actor.person_id, b->actor.person_id);
+	return n;
+}
+
+/* Under the lock: those whose time is over go, and of one person's the oldest. */
 static void drop_old(struct batches *all)
 {
 	int64_t now = time_now_ms();
@@ -237,7 +250,7 @@ static void drop_old(struct batches *all)
 	for (struct batch **at = &all->first; *at;) {
 		struct batch *b = *at;
 
-		if (b->state >= DONE && now - b->ended_at > KEPT_MS) {
+		if (b->state >= DONE && (now - b->ended_at > KEPT_MS || newer_finished(b) >= BATCH_KEPT)) {
 			*at = b->next;
 			batch_free(b);
 		} else {
@@ -254,16 +267,28 @@ static struct batch *next_waiting(struct batches *all)
 	return NULL;
 }
 
+/* Until there is work, or files may have to go though nobody asks. */
+static void rest(struct batches *all)
+{
+	struct timespec until;
+
+	clock_gettime(CLOCK_REALTIME, &until);
+	until.tv_sec += LOOK_SECONDS;
+	pthread_cond_timedwait(&all->work, &all->lock, &until);
+}
+
 static void *work(void *arg)
 {
 	struct batches *all = arg;
 
 	pthread_mutex_lock(&all->lock);
 	while (!all->stop) {
-		struct batch *b = next_waiting(all);
+		struct batch *b;
 
+		drop_old(all);
+		b = next_waiting(all);
 		if (!b) {
-			pthread_cond_wait(&all->work, &all->lock);
+			rest(all);
 			continue;
 		}
 		b->state = RUNNING;
@@ -385,7 +410,8 @@ static struct batch *find(struct batches *all, const struct actor *actor, const 
 	for (struct batch *b = all->first; b; b = b->next)
 		if (!strcmp(b->id, id) && !strcmp(b->actor.person_id, actor->person_id))
 			return b;
-	err_set(err, NOT_FOUND, "", "you have no such batch; a finished one is kept for half an hour");
+	err_set(err, NOT_FOUND, "",
+		"you have no such batch; a finished one is kept for half an hour, the last four of them");
 	return NULL;
 }
 

@@ -211,6 +211,26 @@ static void a_batch_can_be_given_up_and_two_are_the_most(void **state)
 	free(records);
 }
 
+/* Their files take room on the disk: BATCH_KEPT of report/batch.h, written out. */
+static void a_person_keeps_four_finished_ones_and_the_oldest_goes(void **state)
+{
+	struct plant *p = *state;
+	char id[37], records[50], batch[6][37], path[100];
+
+	certify(p, id);
+	snprintf(records, sizeof records, "\"%s\"", id);
+	p->f->as = AUDITOR;
+	for (int i = 0; i < 6; i++) {
+		assert_int_equal(begin(p, "archive", records), 202);
+		snprintf(batch[i], sizeof batch[i], "%s", text_of(p, "/id"));
+		wait_until(p, batch[i], "done");
+	}
+	for (int i = 0; i < 6; i++) {
+		snprintf(path, sizeof path, "/api/v1/certificate-batches/%s", batch[i]);
+		assert_int_equal(ask(p, "GET", path, NULL), i < 2 ? 404 : 200);
+	}
+}
+
 static void a_wish_that_makes_no_sense_is_refused(void **state)
 {
 	struct plant *p = *state;
@@ -235,6 +255,8 @@ int main(void)
 						plant_teardown),
 		cmocka_unit_test_setup_teardown(a_batch_is_its_persons_own, plant_setup, plant_teardown),
 		cmocka_unit_test_setup_teardown(a_batch_can_be_given_up_and_two_are_the_most, plant_setup,
+						plant_teardown),
+		cmocka_unit_test_setup_teardown(a_person_keeps_four_finished_ones_and_the_oldest_goes, plant_setup,
 						plant_teardown),
 		cmocka_unit_test_setup_teardown(a_wish_that_makes_no_sense_is_refused, plant_setup, plant_teardown),
 	};
