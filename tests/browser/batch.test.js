@@ -50,6 +50,19 @@ test('all that are shown are drawn for printing, and that can be cancelled', asy
 	});
 });
 
+test('a batch that the server no longer knows is not waited for', async () => {
+	await plant.visit({person: 'ida', expect: /404/}, async page => {
+		await open(page, '/records?state=certified');
+		await page.getByLabel('Choose all that are shown').check();
+		await page.route('**/api/v1/certificate-batches/*', route => route.request().method() === 'GET' ?
+			route.fulfill({status: 404, contentType: 'application/problem+json', body: '{"title": "not found", "status": 404}'}) : route.continue());
+		await page.getByRole('button', {name: 'Pages to print'}).click();
+		await page.getByText('The server was started anew. Begin once more.').waitFor();
+		await page.getByRole('button', {name: 'Done'}).click();
+		assert.equal(await page.getByText('started anew').isVisible(), false);
+	});
+});
+
 test('a lead issues the certificates of what is reviewed; a technician is not offered it', async () => {
 	let reviewed = 0;
 

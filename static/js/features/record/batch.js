@@ -94,12 +94,19 @@ function follow(batch, place, clear) {
 	async function cancel() {
 		await call('DELETE', `/certificate-batches/${batch.id}`).catch(() => {});
 	}
+	/* A server that started anew knows nothing of it; what does not answer is asked again. @param {unknown} error @param {any} now */
+	function trouble(error, now) {
+		if (error instanceof ApiError && error.status === 404)
+			finished({...now, state: 'gone'}, place, clear);
+		else
+			setTimeout(() => look(now), 5 * LOOK_MS);
+	}
 	/** @param {any} now */
 	function look(now) {
 		count.textContent = `${now.done} of ${now.total}`;
 		bar.value = now.done;
 		if (now.state === 'waiting' || now.state === 'running')
-			setTimeout(() => call('GET', `/certificate-batches/${batch.id}`).then(look, () => setTimeout(() => look(now), 5 * LOOK_MS)), LOOK_MS);
+			setTimeout(() => call('GET', `/certificate-batches/${batch.id}`).then(look, error => trouble(error, now)), LOOK_MS);
 		else
 			finished(now, place, clear);
 	}
@@ -111,13 +118,14 @@ function finished(batch, place, clear) {
 		done: batch.what === 'issue' ? `${good} ${good === 1 ? 'certificate' : 'certificates'} issued.` : `${good} of ${batch.total} certificates are in it.`,
 		cancelled: batch.what === 'issue' ? `Cancelled; ${good} were issued before.` : 'Cancelled.',
 		failed: 'It could not be done.',
+		gone: batch.what === 'issue' ? 'The server was started anew; the list shows what was issued before.' : 'The server was started anew. Begin once more.',
 	};
 
 	fill(place, h('p', {role: 'status'}, h('b', {}, /** @type {any} */ (words)[batch.state])),
 		batch.failures.length > 0 && h('ul', {}, batch.failures.map((/** @type {any} */ failure) => h('li', {}, failure.label && h('a', {href: `/record?id=${failure.record_id}`}, failure.label), failure.label ? ': ' : '', failure.sentence))),
 		h('div', {class: 'actions'},
 			batch.ready && h('a', {class: 'button primary', href: `/api/v1/certificate-batches/${batch.id}/file`, target: batch.what === 'print' ? '_blank' : null, rel: 'noopener', download: batch.what === 'archive' ? '' : null}, WHAT[batch.what][1]),
-			h('button', {type: 'button', onclick: done}, batch.what === 'issue' && batch.state === 'done' ? 'Show the list anew' : 'Done')));
+			h('button', {type: 'button', onclick: done}, batch.what === 'issue' && ['done', 'gone'].includes(batch.state) ? 'Show the list anew' : 'Done')));
 
 	function done() {
 		localStorage.removeItem(IN_HAND);
