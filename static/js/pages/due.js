@@ -28,7 +28,7 @@ function show(due, areas, session, query) {
 	const groups = byTime(due.areas, due.today), late = groups.filter(group => group.when === 'overdue');
 	const part = (/** @type {import('../features/due/groups.js').DueGroup} */ group) => duePart(group, due.today, how);
 
-	fill(byId('main'), h('div', {class: 'spread'}, sentences(due.counts, Number(query.get('within'))), h('a', {class: 'button no-print', href: '/calculate'}, 'Work out a value')), problem,
+	fill(byId('main'), h('div', {class: 'spread'}, sentences(due.counts, Number(query.get('within'))), h('span', {class: 'actions no-print'}, h('a', {class: 'button', href: '/live'}, 'Live values'), h('a', {class: 'button', href: '/calculate'}, 'Work out a value'))), problem,
 		h('div', {class: 'two-columns due-columns'},
 			h('div', {class: many ? 'stacked due-many' : 'stacked'},
 				filters(areas, query),
