@@ -46,9 +46,9 @@ const char *live_unit(const struct live_channel *c);
 const char *live_words(const struct live_channel *c); /* where it comes from */
 const struct field_config *live_config(const struct live_channel *c);
 
-/* Told after each look at any channel, and every few seconds besides. news must not call into live. */
+/* Told after each look at any channel, and every few seconds with NULL besides. news must not call into live. */
 struct live_listener {
-	void (*news)(void *context);
+	void (*news)(void *context, const struct live_channel *c);
 	void *context;
 	struct live_listener *next;
 };

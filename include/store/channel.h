@@ -16,6 +16,8 @@ struct channel {
 	int64_t created_at, updated_at;
 	/* Read only, joined: */
 	const char *label; /* tag of the instrument or code of the standard */
+	const char *about; /* service of the instrument or name of the standard */
+	const char *area;  /* where the instrument is; NULL of a standard */
 };
 
 /* CONFLICT /side when there is one already; INVALID never: references are the caller's to check. */

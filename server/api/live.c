@@ -3,6 +3,7 @@
 #include "api/handlers.h"
 
 #include <math.h>
+#include <stdatomic.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -12,13 +13,14 @@
 #include "http/stream.h"
 #include "listing.h"
 
-#define CHANNELS_MAX 16
+#define CHANNELS_MAX 100
+#define EVENT_MAX    2048  /* bytes; the texts of a channel are bounded */
 #define QUIET_MS     10000 /* a comment at least so often, so that both ends notice who has gone */
 
 struct watching {
 	struct live *live;
 	struct live_channel *channels[CHANNELS_MAX];
-	unsigned long long told[CHANNELS_MAX];
+	atomic_bool news[CHANNELS_MAX];
 	size_t n;
 	struct http_stream *stream;
 	struct live_listener listener;
@@ -46,34 +48,44 @@ static json_t *state_json(struct live_channel *c, const struct live_state *s)
 			 s->identified ? s->device.tag : "");
 }
 
-/* One event a call; the next call says the next. */
+static int write_event(struct live_channel *c, char *out, size_t room)
+{
+	struct live_state s;
+	json_t *json;
+	char *text;
+	int size;
+
+	live_look(c, &s);
+	json = state_json(c, &s);
+	text = json ? json_dumps(json, JSON_COMPACT | JSON_REAL_PRECISION(15)) : NULL;
+	json_decref(json);
+	size = snprintf(out, room, "event: value\ndata: %s\n\n", text ? text : "{}");
+	free(text);
+	return size > 0 && (size_t)size < room ? size : 0;
+}
+
+/* As many events as there is room for; the next call says the others. */
 static long say(void *context, char *out, size_t room)
 {
 	struct watching *w = context;
 	int64_t now = time_now_ms();
+	size_t size = 0;
 
-	for (size_t i = 0; i < w->n; i++) {
-		struct live_state s;
-		json_t *json;
-		char *text;
-		int size;
+	for (size_t i = 0; i < w->n && (!size || room - size >= EVENT_MAX); i++) {
+		int written;
 
-		live_look(w->channels[i], &s);
-		if (s.number == w->told[i])
+		if (!atomic_exchange(&w->news[i], false))
 			continue;
-		w->told[i] = s.number;
-		json = state_json(w->channels[i], &s);
-		text = json ? json_dumps(json, JSON_COMPACT | JSON_REAL_PRECISION(15)) : NULL;
-		json_decref(json);
-		size = snprintf(out, room, "event: value\ndata: %s\n\n", text ? text : "{}");
-		free(text);
-		w->said_at = now;
-		return size > 0 && (size_t)size < room ? size : -1;
+		written = write_event(w->channels[i], out + size, room - size);
+		if (!written)
+			return -1;
+		size += (size_t)written;
 	}
-	if (now - w->said_at < QUIET_MS)
-		return 0;
-	w->said_at = now;
-	return snprintf(out, room, ": here\n\n");
+	if (!size && now - w->said_at >= QUIET_MS)
+		size = (size_t)snprintf(out, room, ": here\n\n");
+	if (size)
+		w->said_at = now;
+	return (long)size;
 }
 
 static void let_go(struct watching *w)
@@ -90,11 +102,19 @@ static void closed(void *context)
 	let_go(context);
 }
 
-static void news(void *context)
+static void news(void *context, const struct live_channel *c)
 {
-	const struct watching *w = context;
+	struct watching *w = context;
 
-	http_stream_wake(w->stream);
+	for (size_t i = 0; c && i < w->n; i++) {
+		if (w->channels[i] == c) {
+			atomic_store(&w->news[i], true);
+			http_stream_wake(w->stream);
+			return;
+		}
+	}
+	if (!c)
+		http_stream_wake(w->stream);
 }
 
 static enum status watch_all(struct request *req, struct watching *w, struct err *err)
@@ -113,6 +133,7 @@ static enum status watch_all(struct request *req, struct watching *w, struct err
 		if (w->n == CHANNELS_MAX || !uuid_is_valid(id))
 			return err_set(err, INVALID, "channels", "channels must be 1 to %d ids, separated by commas",
 				       CHANNELS_MAX);
+		atomic_init(&w->news[w->n], true);
 		rc = live_watch(w->live, id, &w->channels[w->n], err);
 		w->n += !rc;
 		at = at[length] ? at + length + 1 : NULL;

@@ -51,11 +51,11 @@ struct live {
 	struct live_listener *listeners;
 };
 
-static void tell(struct live *live)
+static void tell(struct live *live, const struct live_channel *c)
 {
 	pthread_mutex_lock(&live->ears);
 	for (struct live_listener *l = live->listeners; l; l = l->next)
-		l->news(l->context);
+		l->news(l->context, c);
 	pthread_mutex_unlock(&live->ears);
 }
 
@@ -178,7 +178,7 @@ static void look_once(struct live_channel *c)
 	}
 	keep(c, rc, &reading, &err);
 	pthread_mutex_unlock(&c->lock);
-	tell(c->live);
+	tell(c->live, c);
 }
 
 /* False when it is to stop. Looks are spaced by their beginnings, so that a slow device does not drift. */
@@ -438,7 +438,7 @@ static void *tick_loop(void *arg)
 			;
 		stop = live->stop;
 		pthread_mutex_unlock(&live->lock);
-		tell(live);
+		tell(live, NULL);
 	}
 	return NULL;
 }

@@ -305,6 +305,8 @@ static void on_log(void *cls, const char *fmt, va_list ap)
 	char text[400];
 
 	(void)cls;
+	if (!strncmp(fmt, "Failed to send the chunked response", 35))
+		return; /* the reader of a stream has gone */
 	if (atomic_exchange(&minute, now) != now)
 		atomic_store(&lines, 0);
 	if (atomic_fetch_add(&lines, 1) >= 20)

@@ -3,43 +3,12 @@
  * from another page, and ended by the server when its page is gone.
  */
 import assert from 'node:assert/strict';
-import {spawn} from 'node:child_process';
-import {after, before, test} from 'node:test';
+import {before, test} from 'node:test';
+import {sender, startDevices} from './devices.js';
 import {api, becomes, open, PASSWORD, settled, startPlant} from './support.js';
 
 const plant = startPlant();
-/** @type {import('node:child_process').ChildProcess} */ let devices;
-/** @type {Map<string, number>} */ const ports = new Map();
-
-/* Twenty times as fast as a plant, on free ports, which it tells. */
-before(async () => {
-	devices = spawn(process.env.LOOPLEDGER_BIN ?? '', ['field', 'simulate', '--port-base', '0', '--speed', '20'], {stdio: ['ignore', 'pipe', 'inherit']});
-	let said = '';
-
-	await new Promise((resolve, reject) => {
-		devices.stdout?.on('data', chunk => {
-			said += chunk;
-			if (said.includes('Ctrl-C'))
-				resolve(null);
-		});
-		devices.on('exit', code => reject(new Error(`the simulation ended with ${code}`)));
-	});
-	for (const [, tag, protocol, port] of said.matchAll(/^(\S+) .*field read (\S+) 127\.0\.0\.1:(\d+)/gm))
-		if (protocol !== 'hart-tcp')
-			ports.set(tag, Number(port));
-});
-after(() => { devices?.kill('SIGTERM'); });
-
-/** @param {import('playwright-core').Page} page */
-async function sender(page) {
-	const {token} = await api(page, '/session');
-
-	return async (/** @type {string} */ method, /** @type {string} */ path, /** @type {any} */ data, /** @type {any} */ headers = {}) => {
-		const answer = await page.request.fetch(`/api/v1${path}`, {method, data, headers: {'X-Session-Token': token, ...headers}});
-		assert.ok(answer.ok(), `${method} ${path}: ${answer.status()} ${await answer.text()}`);
-		return answer.status() === 204 ? null : answer.json();
-	};
-}
+const ports = startDevices();
 
 /* The demo plant's channels lead to the usual ports of the simulation; this one has others. */
 async function leadToSimulation() {

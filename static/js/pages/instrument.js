@@ -1,4 +1,5 @@
 /* One instrument: read by everybody, written by the lead. ?id= shows it, ?id=…&edit=1 and ?new=1 open the form. */
+import {channelPart} from '../features/channels/channels.js';
 import {mayDo, startPage} from '../features/frame/frame.js';
 import {instrumentForm} from '../features/instruments/form.js';
 import {scaleFigure} from '../features/instruments/scale.js';
@@ -15,8 +16,8 @@ startPage(async session => {
 
 	if (!id || (asked.get('edit') && mayDo(session, 'manage')))
 		return edit(id ? await call('GET', `/instruments/${id}`) : null);
-	const instrument = await call('GET', `/instruments/${id}`);
-	show(instrument, await scale(instrument), session);
+	const [instrument, channels] = await Promise.all([call('GET', `/instruments/${id}`), call('GET', `/channels?instrument=${id}`)]);
+	show(instrument, channels.items, await scale(instrument), session);
 });
 
 /** A characteristic that does not reach the whole range has no scale to show. @param {any} instrument */
@@ -30,8 +31,8 @@ async function scale(instrument) {
 	}
 }
 
-/** @param {any} instrument @param {HTMLElement|null} figure @param {Session} session */
-function show(instrument, figure, session) {
+/** @param {any} instrument @param {any[]} channels @param {HTMLElement|null} figure @param {Session} session */
+function show(instrument, channels, figure, session) {
 	const mayManage = mayDo(session, 'manage');
 
 	name(instrument.tag);
@@ -40,7 +41,10 @@ function show(instrument, figure, session) {
 			mayManage && h('a', {class: 'button no-print', href: `/instrument?id=${instrument.id}&edit=1`}, 'Change')),
 		hazardPart(instrument),
 		schedulePart({instrument, schedules: instrument.schedules, mayManage, mayTest: mayDo(session, 'test'), today: session.today}),
-		identityPart(instrument), measuresPart(instrument, figure), historyPart(instrument.records),
+		identityPart(instrument), measuresPart(instrument, figure),
+		channelPart({owner: {instrument_id: instrument.id}, label: instrument.tag, sides: [{side: 'input', word: 'its input', unit: instrument.input.unit}, {side: 'output', word: 'its output', unit: instrument.output.unit}],
+			channels, mayManage, mayTest: mayDo(session, 'test')}),
+		historyPart(instrument.records),
 		h('p', {class: 'no-print'}, h('a', {href: `/ledger?thing=instrument&thing_id=${instrument.id}`}, 'Every change to this instrument, in the ledger')));
 	keepPlace();
 }

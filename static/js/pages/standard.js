@@ -1,4 +1,5 @@
 /* One reference standard. ?id= shows it, ?id=…&edit=1 changes it, ?new=1 adds one. */
+import {channelPart} from '../features/channels/channels.js';
 import {mayDo, startPage} from '../features/frame/frame.js';
 import {calibrationForm, newStandardForm, standardForm} from '../features/standards/forms.js';
 import {calibrationPart, identityPart, stateWords, usesPart} from '../features/standards/view.js';
@@ -22,26 +23,34 @@ startPage(async session => {
 		/** @type {HTMLElement|null} */ (document.querySelector('main input'))?.focus();
 		return;
 	}
-	const standard = await call('GET', `/standards/${id}`), page = `/standard?id=${id}`;
+	const [standard, channels] = await Promise.all([call('GET', `/standards/${id}`), call('GET', `/channels?standard=${id}`)]), page = `/standard?id=${id}`;
 	if (asked.get('edit') && mayDo(session, 'manage')) {
 		name(`Change ${standard.code}`);
 		fill(byId('main'), standardForm({standard, saved: () => setTimeout(() => location.replace(page)), cancel: () => leave(page, `standard-${id}`)}));
 		return;
 	}
-	show(standard, session);
+	show(standard, channels.items, session);
 });
 
-/** @param {any} standard @param {Session} session */
-function show(standard, session) {
+/** @param {any} standard @param {any[]} channels @param {Session} session */
+function show(standard, channels, session) {
 	const mayManage = mayDo(session, 'manage');
 
 	name(standard.code);
 	fill(byId('main'),
 		h('div', {class: 'spread'}, h('div', {}, h('p', {class: 'lead'}, standard.name), h('p', {}, stateWords(standard, session.today))),
 			mayManage && h('a', {class: 'button no-print', href: `/standard?id=${standard.id}&edit=1`}, 'Change')),
-		calibrationPart(standard.calibrations, mayManage && adding(standard)), identityPart(standard), usesPart(standard.uses),
+		calibrationPart(standard.calibrations, mayManage && adding(standard)), identityPart(standard),
+		channelPart({owner: {standard_id: standard.id}, label: standard.code, sides: [{side: 'output', word: 'what it gives', unit: unit(standard)}, {side: 'input', word: 'what it reads', unit: unit(standard)}],
+			channels, mayManage, mayTest: mayDo(session, 'test')}),
+		usesPart(standard.uses),
 		h('p', {class: 'no-print'}, h('a', {href: `/ledger?thing=standard&thing_id=${standard.id}`}, 'Every change to this standard, in the ledger')));
 	keepPlace();
+}
+
+/** @param {any} standard */
+function unit(standard) {
+	return standard.calibrations[0]?.unit ?? '';
 }
 
 /** The button that opens the form for the next certificate; a form that was being filled in stands open again. @param {any} standard */
