@@ -3,24 +3,20 @@
  * while we send: many modems switch their transmitter by it. Some give our own bytes back; those are requests, so they are
  * passed over like frames of the other master.
  */
-#include <errno.h>
-#include <fcntl.h>
 #include <poll.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/file.h>
 #include <sys/ioctl.h>
-#include <sys/stat.h>
-#include <sys/sysmacros.h>
 #include <termios.h>
 #include <unistd.h>
 
 #include "hart.h"
+#include "serial.h"
 #include "wire.h"
 
 /* A device begins its answer within 28 characters, 256 ms (from memory); the rest is what USB adds. The gap inside a frame
  * stays below one character on the line, but adapters hand bytes over in lots. */
-enum { ANSWER_CHARACTERS = 28, ADAPTER_MS = 100, GAP_MS = 60, BITS = 11 };
+enum { ANSWER_CHARACTERS = 28, ADAPTER_MS = 100, GAP_MS = 60, BITS = 11, BAUD_MOST = 38400 };
 
 struct hart_serial {
 	struct hart_state hart; /* first */
@@ -30,58 +26,13 @@ struct hart_serial {
 	size_t size;
 };
 
-static const struct {
-	int baud;
-	speed_t speed;
-} speeds[] = {{1200, B1200}, {2400, B2400}, {4800, B4800}, {9600, B9600}, {19200, B19200}, {38400, B38400}};
-
-static speed_t speed_of(int baud)
-{
-	for (size_t i = 0; i < sizeof speeds / sizeof *speeds; i++) {
-		if (speeds[i].baud == baud)
-			return speeds[i].speed;
-	}
-	return B0;
-}
-
 static enum status check_serial(const struct field_config *c, struct err *err)
 {
-	if (c->baud && speed_of(c->baud) == B0)
+	if (c->baud && (!serial_has_baud(c->baud) || c->baud > BAUD_MOST))
 		return err_set(err, INVALID, "/baud", "a HART modem has 1200 baud (or 2400 to 38400)");
 	if (c->parity && !strchr("NEO", c->parity))
 		return err_set(err, INVALID, "/parity", "parity is N, E or O");
 	return hart_check(c, err);
-}
-
-/* The far side of one: Linux gives those the major numbers 136 to 143 (Documentation/admin-guide/devices.txt). */
-static bool is_pseudo(int fd)
-{
-	struct stat st;
-
-	return !fstat(fd, &st) && major(st.st_rdev) >= 136 && major(st.st_rdev) <= 143;
-}
-
-static enum status set_line(int fd, int baud, char parity, struct err *err)
-{
-	struct termios t;
-
-	if (tcgetattr(fd, &t))
-		return err_set(err, INVALID, "/device", "this is no serial line");
-	cfmakeraw(&t);
-	t.c_cflag &= ~(tcflag_t)(CSTOPB | CRTSCTS | PARENB | PARODD);
-	t.c_cflag |= CLOCAL | CREAD;
-	if (parity != 'N')
-		t.c_cflag |= PARENB | (parity == 'O' ? PARODD : 0U);
-	/* A byte with wrong parity comes as 0, and the checksum tells. */
-	t.c_iflag |= parity != 'N' ? INPCK : 0U;
-	t.c_cc[VMIN] = 0;
-	t.c_cc[VTIME] = 0;
-	cfsetispeed(&t, speed_of(baud));
-	cfsetospeed(&t, speed_of(baud));
-	/* A pseudo terminal knows no parity, and says so once it was set before. */
-	if (tcsetattr(fd, TCSANOW, &t) && !(errno == EINVAL && is_pseudo(fd)))
-		return err_set(err, BUSY, "/device", "the line cannot be set: %s", strerror(errno));
-	return OK;
 }
 
 /* Modems without that wire, and pseudo terminals, do not mind. */
@@ -104,25 +55,12 @@ static enum status connect_serial(struct field_source *source, int64_t deadline,
 {
 	struct hart_serial *s = source->link;
 	const struct field_config *c = &source->config;
-	struct stat st;
 	enum status rc;
 
 	(void)deadline; /* nothing here waits */
 	hang_up(s);
-	if (stat(c->device, &st))
-		return err_set(err, BUSY, "/device", "%s", strerror(errno));
-	if (!S_ISCHR(st.st_mode))
-		return err_set(err, INVALID, "/device", "this is no serial line");
-	s->fd = open(c->device, O_RDWR | O_NOCTTY | O_NONBLOCK | O_CLOEXEC);
-	if (s->fd < 0)
-		return err_set(err, BUSY, "/device", "%s", strerror(errno));
-	if (flock(s->fd, LOCK_EX | LOCK_NB))
-		rc = err_set(err, BUSY, "/device", "somebody else uses the line");
-	else
-		rc = set_line(s->fd, s->baud, c->parity ? c->parity : 'O', err);
-	if (rc)
-		hang_up(s);
-	else
+	rc = serial_open(&s->fd, c->device, s->baud, c->parity ? c->parity : 'O', false, err);
+	if (!rc)
 		set_rts(s->fd, false);
 	return rc;
 }
