@@ -34,7 +34,7 @@ static void print_help(void)
 	     "                                             scpi                HOST[:PORT] [QUERY] (MEAS:CURR:DC?)\n"
 	     "                                             modbus-tcp          HOST[:PORT] [REGISTER] (0)\n"
 	     "                                             modbus-rtu          /dev/ttyUSB0 [REGISTER]\n"
-	     "                                           --address N (HART poll address, Modbus unit), --unit UNIT,\n"
+	     "                                           --address N (HART poll address 0, Modbus unit 1), --unit UNIT,\n"
 	     "                                           --factor X, --function 3|4, --format f32-abcd|i16|u16|...,\n"
 	     "                                           --baud N, --parity N|E|O, --timeout MS\n"
 	     "  loopledger field simulate [--port-base N] [--seed N] [--speed X]\n"

@@ -138,7 +138,7 @@ static enum status understand(struct field_config *c, int n, char **words, struc
 	int plains = 0;
 	enum status rc = OK;
 
-	*c = (struct field_config){.set_reg = -1};
+	*c = (struct field_config){.set_reg = -1, .address = -1};
 	for (int i = 0; i < n && !rc; i++) {
 		if (strncmp(words[i], "--", 2) != 0 && plains < 3)
 			plain[plains++] = words[i];
@@ -155,6 +155,8 @@ static enum status understand(struct field_config *c, int n, char **words, struc
 		rc = err_set(err, INVALID, "", USAGE);
 	if (!rc)
 		rc = set_address(c, plain[0], plain[1], err);
+	if (c->address < 0)
+		c->address = is_modbus(c);
 	if (!rc && is_modbus(c) && !*c->format)
 		rc = copy("--format", "f32-abcd", 8, c->format, sizeof c->format, err);
 	return rc ? rc : set_what(c, plain[2], err);

@@ -30,7 +30,8 @@ struct field_driver {
 	void (*close)(struct field_source *source);
 };
 
-extern const struct field_driver field_hart_ip, field_hart_serial; /* hart_ip.c, hart_serial.c */
-extern const struct field_driver field_scpi;			   /* scpi.c */
+extern const struct field_driver field_hart_ip, field_hart_serial;   /* hart_ip.c, hart_serial.c */
+extern const struct field_driver field_scpi;			     /* scpi.c */
+extern const struct field_driver field_modbus_tcp, field_modbus_rtu; /* modbus_tcp.c, modbus_line.c */
 
 #endif

@@ -9,10 +9,9 @@
 
 /* NULL: not built in. */
 static const struct field_driver *const drivers[FIELD_PROTOCOLS] = {
-	[FIELD_HART_IP_UDP] = &field_hart_ip,
-	[FIELD_HART_IP_TCP] = &field_hart_ip,
-	[FIELD_HART_SERIAL] = &field_hart_serial,
-	[FIELD_SCPI] = &field_scpi,
+	[FIELD_HART_IP_UDP] = &field_hart_ip,	  [FIELD_HART_IP_TCP] = &field_hart_ip,
+	[FIELD_HART_SERIAL] = &field_hart_serial, [FIELD_SCPI] = &field_scpi,
+	[FIELD_MODBUS_TCP] = &field_modbus_tcp,	  [FIELD_MODBUS_RTU] = &field_modbus_rtu,
 };
 
 static bool ends(const char *text, size_t size)
