@@ -118,22 +118,28 @@ static void read_scale(struct json_in *in, struct field_config *out)
 	out->low = json_in_number(&scale, "low", -VALUE_MOST, VALUE_MOST);
 	out->high = json_in_number(&scale, "high", -VALUE_MOST, VALUE_MOST);
 	if (!scale.rc && (out->raw_low == out->raw_high || out->low == out->high))
-		json_in_reject(&scale, "raw_high", "both ends of a scale are the same");
+		json_in_reject(&scale, out->low == out->high ? "high" : "raw_high",
+			       "both ends of a scale are the same");
 	json_in_end(&scale);
 	json_in_join(in, &scale);
 }
 
 static void read_modbus(struct json_in *in, struct field_config *out)
 {
-	int registers = json_in_word_optional(in, "registers", register_words, 0), format;
+	int registers = json_in_word_optional(in, "registers", register_words, 0);
+	int format = json_in_word(in, "format", format_words);
+	const char *word = format < 0 ? "" : format_words[format];
+	int last = strstr(word, "32") ? 65534 : 65535; /* two registers, or one */
 
-	out->address = json_in_integer_optional(in, "address", 0, 247, 1);
+	/* On a line, 0 speaks to all and none of them answers. */
+	out->address = json_in_integer_optional(in, "address", out->protocol == FIELD_MODBUS_RTU, 247, 1);
 	out->function = registers == 1 ? 4 : 3;
-	out->reg = json_in_integer(in, "register", 0, 65535);
-	format = json_in_word(in, "format", format_words);
-	keep(out->format, sizeof out->format, format < 0 ? "" : format_words[format]);
+	out->reg = json_in_integer(in, "register", 0, last);
+	keep(out->format, sizeof out->format, word);
+	if (word[0] == 'f' && json_in_has(in, "scale"))
+		json_in_reject(in, "scale", "only whole numbers are scaled");
 	read_scale(in, out);
-	out->set_reg = json_in_integer_optional(in, "set_register", 0, 65535, -1);
+	out->set_reg = json_in_integer_optional(in, "set_register", 0, last, -1);
 }
 
 static bool can_be_driven(const struct field_config *c)

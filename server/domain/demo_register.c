@@ -339,7 +339,7 @@ static enum status add_channel(struct demo *d, const char *instrument, const cha
 static enum status add_channels(struct demo *d)
 {
 	static const char *const tags[] = {"FCV-2107", "PT-4101", "PT-2109", "TT-4111", "LT-1103"};
-	static const char *const units[] = {"%", "bar", "kPa", "°C", "kPa"};
+	static const char *const units[] = {"%", "bar", "mA", "°C", "kPa"};
 	enum status rc = OK;
 
 	for (int i = 0; i < 5 && !rc; i++)
@@ -348,14 +348,19 @@ static enum status add_channels(struct demo *d)
 				rc = add_channel(
 					d, d->instrument[k], NULL, SIM_PORT + i,
 					arena_printf(&d->arena,
-						     "\"protocol\":\"hart_ip_udp\",\"unit\":\"%s\",\"variable\":\"pv\"",
-						     units[i]));
+						     "\"protocol\":\"hart_ip_udp\",\"unit\":\"%s\",\"variable\":\"%s\"",
+						     units[i], strcmp(units[i], "mA") ? "pv" : "current"));
 	for (int i = 0; i < 2 && !rc; i++)
 		rc = add_channel(
 			d, NULL, d->standard[demo_standard_index(i ? "MA-02" : "MA-01")], SIM_PORT + 5 + i,
 			"\"protocol\":\"scpi\",\"query\":\"MEAS:CURR:DC?\",\"read_factor\":1000,\"unit\":\"mA\","
 			"\"set\":\"SOUR:CURR %s\",\"set_factor\":0.001,\"drive\":{\"low\":3.8,\"high\":20.5,\"safe\":4}");
-	return rc;
+	/* What presses on PT-2109, whose loop current answers: a driven run of a transmitter. */
+	return rc ? rc :
+		    add_channel(d, NULL, d->standard[demo_standard_index("PL-01")], SIM_PORT + 7,
+				"\"protocol\":\"modbus_tcp\",\"address\":17,\"registers\":\"input\",\"register\":0,"
+				"\"format\":\"f32-abcd\",\"set_register\":0,\"unit\":\"kPa\","
+				"\"drive\":{\"low\":0,\"high\":100,\"safe\":0}");
 }
 
 enum status demo_register(struct demo *d)

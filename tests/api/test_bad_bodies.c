@@ -317,6 +317,11 @@ static const struct good review_bodies[] = {
 	 "{\"period_ms\": 1000, \"source\": {\"protocol\": \"scpi\", \"host\": \"127.0.0.1\", \"query\": \"READ?\", \"read_factor\": 1000,"
 	 " \"set\": \"SOUR:CURR %s\", \"set_factor\": 0.001, \"unit\": \"mA\", \"drive\": {\"low\": 3.8, \"high\": 20.5, \"safe\": 4}}}",
 	 404},
+	{LEAD, "PUT", "/api/v1/channels/01a1de7d-c156-7126-961b-ad32f134cb1c",
+	 "{\"period_ms\": 1000, \"source\": {\"protocol\": \"modbus_rtu\", \"device\": \"/dev/ttyUSB0\", \"baud\": 9600,"
+	 " \"parity\": \"even\", \"address\": 1, \"registers\": \"holding\", \"register\": 0, \"format\": \"i16\", \"scale\":"
+	 " {\"raw_low\": 0, \"raw_high\": 27648, \"low\": 0, \"high\": 100}, \"set_register\": 1, \"unit\": \"mA\"}}",
+	 404},
 	{TECHNICIAN, "POST", "/api/v1/channels/01a1de7d-c156-7126-961b-ad32f134cb1c/ask", "{}", 404},
 	{TECHNICIAN, "POST", "/api/v1/channels/01a1de7d-c156-7126-961b-ad32f134cb1c/confirm",
 	 "{\"device_id\": \"f9fd-000001\"}", 404},
