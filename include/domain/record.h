@@ -211,6 +211,10 @@ struct switch_manner record_switch_manner(const struct record *r, const struct r
 void record_switch_reading_sentence(const struct record *r, const struct record_run *run, const struct record_point *p,
 				    char out[SENTENCE_SIZE]);
 
+/* Which of the run's readings were read from devices, from which, and over which time; "" when all were typed. */
+#define CAPTURED_SIZE 640
+void record_captured_sentence(const struct record_run *run, char out[CAPTURED_SIZE]);
+
 /* Decimals of a run's dead band in % of the input span: enough to see on which side of the limit each place lies. */
 int record_dead_band_decimals(const struct record_run *run);
 

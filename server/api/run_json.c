@@ -182,15 +182,18 @@ json_t *run_to_json(const struct record *r, const struct record_run *run)
 			       record_percent_decimals(r, run)};
 	bool begun = run->n_read > 0;
 	json_t *points = json_array();
+	char captured[CAPTURED_SIZE];
 
+	record_captured_sentence(run, captured);
 	for (size_t k = 0; k < run->n_points; k++)
 		json_array_append_new(points, point_json(r, &m, run, k));
-	return json_pack("{s:s?, s:s, s:i, s:b, s:o, s:s?, s:s, s:s, s:f, s:f, s:i, s:i, s:o, s:o, s:o, s:o, s:o, s:o}",
-			 "id", begun ? run->id : NULL, "kind", run_kind_word(run->kind), "attempt", run->attempt,
-			 "complete", run->complete, "started_at", json_time_or_null(begun ? run->started_at : 0),
-			 "started_by", begun ? run->started_by : NULL, "input_unit", i->input_unit, "output_unit",
-			 i->output_unit, "input_low", i->input.low, "input_high", i->input.high, "input_decimals",
-			 r->input_decimals, "output_decimals", r->output_decimals, "points", points, "band",
-			 band_json(r, run), "summary", summary_json(&m, run), "averages", averages_json(r, run, &m),
-			 "switch", run_switch_to_json(r, run), "dead_band", run_dead_band_to_json(r, run));
+	return json_pack(
+		"{s:s?, s:s, s:i, s:b, s:o, s:s?, s:s, s:s, s:s, s:f, s:f, s:i, s:i, s:o, s:o, s:o, s:o, s:o, s:o}",
+		"id", begun ? run->id : NULL, "kind", run_kind_word(run->kind), "attempt", run->attempt, "complete",
+		run->complete, "started_at", json_time_or_null(begun ? run->started_at : 0), "started_by",
+		begun ? run->started_by : NULL, "captured", captured, "input_unit", i->input_unit, "output_unit",
+		i->output_unit, "input_low", i->input.low, "input_high", i->input.high, "input_decimals",
+		r->input_decimals, "output_decimals", r->output_decimals, "points", points, "band", band_json(r, run),
+		"summary", summary_json(&m, run), "averages", averages_json(r, run, &m), "switch",
+		run_switch_to_json(r, run), "dead_band", run_dead_band_to_json(r, run));
 }

@@ -9,7 +9,7 @@
 #include "sim.h"
 
 #define SIM_ENDPOINTS 32
-#define SIM_PEERS     64 /* connections and UDP peers at one time, of all devices */
+#define SIM_PEERS     640 /* connections and UDP peers at one time, of all devices */
 
 struct sim_endpoint {
 	struct sim_device *device;

@@ -103,6 +103,18 @@ static void readings_table(struct page *p, const struct certificate *c, const st
 	free(rows);
 }
 
+/* Typed or read from a device: whoever reads the numbers must see it. */
+static void origin(struct page *p, const struct record_run *run)
+{
+	char sentence[CAPTURED_SIZE];
+
+	record_captured_sentence(run, sentence);
+	if (!sentence[0])
+		return;
+	p->y += 3;
+	page_flow(p, p->left, p->right - p->left, &STYLE_NOTE, sentence);
+}
+
 void certificate_tables(struct page *p, const struct certificate *c)
 {
 	bool first = true;
@@ -116,6 +128,7 @@ void certificate_tables(struct page *p, const struct certificate *c)
 			certificate_actuations(p, c, &c->r->runs[k]);
 		else
 			readings_table(p, c, &c->r->runs[k]);
+		origin(p, &c->r->runs[k]);
 		first = false;
 	}
 }

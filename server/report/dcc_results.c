@@ -360,6 +360,7 @@ void dcc_run(struct dcc *d, xmlNodePtr measurements, const struct record_run *ru
 	xmlNodePtr node = dcc_add(d, measurements, "measurementResult", NULL), results, meta;
 	bool found = run->kind == RUN_AS_FOUND;
 	const char *name = found ? "Results as found" : "Results as left", *word = dcc_conformity(run->sum.verdict);
+	char captured[CAPTURED_SIZE];
 
 	dcc_attribute(d, node, "refType", found ? TERM("asFound") : TERM("asLeft"));
 	dcc_attribute(d, node, "refId", ID_ITEM " " ID_PROCEDURE " " ID_UNCERTAINTY " " ID_DECISION);
@@ -379,6 +380,9 @@ void dcc_run(struct dcc *d, xmlNodePtr measurements, const struct record_run *ru
 		dcc_add(d, meta, "conformity", word);
 	if (run->sentence[0])
 		dcc_words(d, dcc_meta(d, node, TERM("interpretation")), "declaration", words_diagnosis(d->w, run));
+	record_captured_sentence(run, captured);
+	if (captured[0])
+		dcc_words(d, dcc_meta(d, node, TERM("originOfReadings")), "declaration", captured);
 }
 
 void dcc_measurements(struct dcc *d, xmlNodePtr root)

@@ -73,6 +73,8 @@ static const struct {
 	{TERM("decisionRule"), "Decision rule", "The rule by which readings are judged against limits."},
 	{TERM("deviations"), "Deviations", "What was left out or done otherwise than the procedure says."},
 	{TERM("interpretation"), "Interpretation", "An opinion on the results: what is wrong and what to do."},
+	{TERM("originOfReadings"), "Origin of the readings",
+	 "Which readings were read from devices and not typed, and from which."},
 	{TERM("remarks"), "Remarks", "Remarks of those who made the test."},
 	{TERM("withdrawn"), "Withdrawn", "This certificate no longer stands."},
 };

@@ -241,6 +241,9 @@ static void a_driven_run_goes_through_all_points_and_ends_safe(void **state)
 		snprintf(pointer, sizeof pointer, "/runs/0/points/%d/reading/captured/output/n", i);
 		assert_true(number_of(p, pointer) >= 5);
 	}
+	assert_non_null(strstr(text_of(p, "/runs/0/captured"),
+			       "All readings were taken from devices: input from SCPI 127.0.0.1"));
+	assert_non_null(strstr(text_of(p, "/runs/0/captured"), "output from HART-IP 127.0.0.1, primary variable"));
 	assert_int_equal(entries(g, "arm"), 1);
 	assert_int_equal(entries(g, "start"), 1);
 	assert_int_equal(entries(g, "drive"), points);
@@ -254,6 +257,7 @@ static void a_driven_run_goes_through_all_points_and_ends_safe(void **state)
 	p->f->as = TECHNICIAN;
 	assert_int_equal(record_ask(p, "PUT", "/adjustment", "{\"made\": false}"), 200);
 	assert_int_equal(sign(p, "performed"), 200);
+	assert_non_null(strstr(text_of(p, "/runs/0/captured"), "All readings"));
 }
 
 static void arming_needs_a_held_button_and_the_right_person(void **state)

@@ -5,6 +5,7 @@ import {historyPart} from '../features/record/history.js';
 import {labelDialog} from '../features/record/label.js';
 import {nextPart} from '../features/record/next.js';
 import {recordSections, verdictLine} from '../features/record/sections.js';
+import {tracesPart} from '../features/record/traces.js';
 import {outcome} from '../features/run/outcome.js';
 import {call} from '../lib/api.js';
 import {byId, fill, h} from '../lib/dom.js';
@@ -19,7 +20,7 @@ startPage(async session => {
 
 /** @param {any} record @param {import('../lib/api.js').Session} session */
 function show(record, session) {
-	const chart = errorChart(), history = h('div', {});
+	const chart = errorChart(), history = h('div', {}), traces = h('div', {});
 	const changed = (/** @type {any} */ fresh) => {
 		show(fresh, session);
 		byId('main').focus({preventScroll: true});
@@ -29,7 +30,9 @@ function show(record, session) {
 	document.title = `${record.number}, ${record.instrument.tag} · Loopledger`;
 	fill(byId('title'), h('span', {class: 'title-word'}, 'Record '), record.number);
 	chart.show(record.runs.filter((/** @type {any} */ run) => run.id));
-	fill(byId('main'), head(record, session), recordSections(record, {chart: chart.element, outcome}), nextPart(record, session, changed), history);
+	fill(byId('main'), head(record, session), recordSections(record, {chart: chart.element, outcome}), traces, nextPart(record, session, changed), history);
+	if (record.runs.some((/** @type {any} */ run) => run.captured))
+		call('GET', `/test-records/${encodeURIComponent(record.id)}/traces`).then(list => fill(traces, tracesPart(record, list.items)), error => showTrouble(traces, error));
 	call('GET', `/ledger?thing=test_record&thing_id=${encodeURIComponent(record.id)}`)
 		.then(list => fill(history, historyPart(record, list.items)), error => showTrouble(history, error));
 }

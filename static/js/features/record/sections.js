@@ -144,6 +144,7 @@ export function resultsPart(run) {
 
 	return h('section', {class: 'part'}, h('h2', {}, `${name.charAt(0).toUpperCase()}${name.slice(1)}`), h('div', {},
 		h('p', {class: 'muted'}, [run.started_at && `${time(run.started_at)}, ${run.started_by}`, run.attempt > 1 && `attempt ${run.attempt}`, !run.complete && `not complete: ${read.length} of ${run.points.length} points`].filter(Boolean).join(' \u00b7 ')),
+		run.captured && h('p', {class: 'small prose captured'}, shown(run.captured)),
 		!run.switch && judgedOtherwise(read), run.switch ? switchResults(run) : h('div', {class: 'table-frame', tabindex: 0, role: 'region', 'aria-label': `Results ${name}`}, h('table', {class: 'results'},
 			h('thead', {}, h('tr', {}, h('th', {scope: 'col'}, h('span', {class: 'visually-hidden'}, 'direction')), [`applied, ${run.input_unit}`, `expected, ${run.output_unit}`, `reading, ${run.output_unit}`, 'error, % of span', 'limit'].map(head => h('th', {scope: 'col', class: 'number'}, head)),
 				h('th', {scope: 'col'}, 'verdict'))),
@@ -188,9 +189,14 @@ function originTable(read, run) {
 		return switchOrigins(read, run);
 	return h('div', {class: 'table-frame', tabindex: 0, role: 'region', 'aria-label': 'Raw readings'}, h('table', {},
 		h('thead', {}, h('tr', {}, h('th', {scope: 'col', class: 'number'}, 'set'), h('th', {scope: 'col', class: 'number'}, 'applied'), h('th', {scope: 'col', class: 'number'}, 'expected'), h('th', {scope: 'col', class: 'number'}, 'read'),
-			h('th', {scope: 'col', class: 'number'}, `error, ${run.output_unit}`), h('th', {scope: 'col', class: 'number'}, 'uncertainty U (k = 2)'), h('th', {scope: 'col'}, 'when'), h('th', {scope: 'col'}, 'who'))),
+			h('th', {scope: 'col', class: 'number'}, `error, ${run.output_unit}`), h('th', {scope: 'col', class: 'number'}, 'uncertainty U (k = 2)'), h('th', {scope: 'col'}, 'when'), h('th', {scope: 'col'}, 'who'), run.captured && h('th', {scope: 'col'}, 'steady window'))),
 		h('tbody', {}, read.map(({shown_set: set, reading}) => h('tr', {}, h('td', {class: 'number'}, shown(set)), h('td', {class: 'number'}, shown(reading.shown_applied)), h('td', {class: 'number'}, shown(reading.shown_expected)), h('td', {class: 'number'}, shown(reading.shown_observed)),
-			h('td', {class: 'number'}, unitless(reading.shown_error, run.output_unit)), h('td', {class: 'number'}, shown(reading.shown_uncertainty ?? 'not known')), h('td', {class: 'nowrap'}, time(reading.taken_at)), h('td', {}, reading.by))))));
+			h('td', {class: 'number'}, unitless(reading.shown_error, run.output_unit)), h('td', {class: 'number'}, shown(reading.shown_uncertainty ?? 'not known')), h('td', {class: 'nowrap'}, time(reading.taken_at)), h('td', {}, reading.by), run.captured && h('td', {}, howTaken(reading)))))));
+}
+
+/** @param {any} reading */
+function howTaken({captured}) {
+	return captured ? ['input', 'output'].map(name => captured[name]).filter(Boolean).map(one => h('span', {class: 'block small nowrap'}, shown(`n = ${one.n}, s = ${one.s.toPrecision(2)} ${one.unit}`))) : 'typed';
 }
 
 /** @param {any[]} read @param {any} run */
