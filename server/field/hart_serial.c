@@ -11,6 +11,7 @@
 #include <unistd.h>
 
 #include "hart.h"
+#include "hart_line.h"
 #include "serial.h"
 #include "wire.h"
 
@@ -22,8 +23,7 @@ struct hart_serial {
 	struct hart_state hart; /* first */
 	int fd;			/* -1: none */
 	int baud;
-	uint8_t bytes[1024];
-	size_t size;
+	struct hart_line line;
 };
 
 static enum status check_serial(const struct field_config *c, struct err *err)
@@ -48,7 +48,7 @@ static void hang_up(struct hart_serial *s)
 	if (s->fd >= 0)
 		close(s->fd);
 	s->fd = -1;
-	s->size = 0;
+	hart_line_clear(&s->line);
 }
 
 static enum status connect_serial(struct field_source *source, int64_t deadline, struct err *err)
@@ -84,45 +84,20 @@ static enum status transmit(struct field_source *source, const uint8_t *request,
 {
 	struct hart_serial *s = source->link;
 	uint8_t bytes[HART_PREAMBLES_MAX + HART_FRAME_MAX];
-	size_t preambles = s->hart.device.preambles;
+	size_t preambles = hart_preambles(s->hart.device.preambles);
 	int64_t begun = wire_now_ms();
 	enum status rc;
 
-	if (preambles < HART_PREAMBLES)
-		preambles = HART_PREAMBLES;
-	if (preambles > HART_PREAMBLES_MAX)
-		preambles = HART_PREAMBLES_MAX;
 	memset(bytes, 0xff, preambles);
 	memcpy(bytes + preambles, request, size);
 	tcflush(s->fd, TCIFLUSH);
-	s->size = 0;
+	hart_line_clear(&s->line);
 	set_rts(s->fd, true);
 	rc = wire_send(s->fd, bytes, preambles + size, deadline, err);
 	if (!rc)
 		wait_until_sent(s, begun, preambles + size, deadline);
 	set_rts(s->fd, false);
 	return rc;
-}
-
-static void drop(struct hart_serial *s, size_t size)
-{
-	memmove(s->bytes, s->bytes + size, s->size - size);
-	s->size -= size;
-}
-
-/* True: the answer is in there, and *frame at it. What is not for us is dropped. */
-static bool look(struct hart_serial *s, const struct hart_frame *asked, bool ended, struct hart_frame *frame)
-{
-	for (;;) {
-		size_t taken;
-		enum hart_result rc = hart_find(s->bytes, s->size, ended, frame, &taken);
-
-		if (rc == HART_OK && hart_answers(&asked->address, asked->command, frame))
-			return true;
-		drop(s, taken);
-		if (rc != HART_OK)
-			return false;
-	}
 }
 
 /* Reads until the answer is there or the line is quiet. BUSY: another try may help. */
@@ -133,23 +108,21 @@ static enum status listen_once(struct hart_serial *s, const struct hart_frame *a
 
 	for (;;) {
 		int64_t until = quiet < deadline ? quiet : deadline;
-		size_t got;
+		uint8_t bytes[256];
+		size_t got, room = HART_LINE_MAX - s->line.size;
 
 		/* A line that never stops must not hold us beyond the time. */
 		if (wire_now_ms() >= until || wire_wait(s->fd, POLLIN, until) != 1)
 			break;
-		if (wire_receive(s->fd, s->bytes + s->size, sizeof s->bytes - s->size, &got, until, err))
+		if (wire_receive(s->fd, bytes, room < sizeof bytes ? room : sizeof bytes, &got, until, err))
 			return BUSY;
-		s->size += got;
-		if (look(s, asked, false, frame))
+		hart_line_add(&s->line, bytes, got);
+		if (hart_line_answer(&s->line, asked, false, frame))
 			return OK;
-		/* No frame is that long: nothing but preambles. */
-		if (s->size == sizeof s->bytes)
-			drop(s, s->size - 2);
 		if (wire_now_ms() + GAP_MS > quiet)
 			quiet = wire_now_ms() + GAP_MS;
 	}
-	if (look(s, asked, true, frame))
+	if (hart_line_answer(&s->line, asked, true, frame))
 		return OK;
 	return err_set(err, BUSY, NULL, "no answer within the time");
 }
