@@ -48,9 +48,14 @@ static void print_table(const struct sim_demo *d)
 
 	puts("Simulated instruments of Brackenholm Water Works. Nothing here reaches a real device.\n");
 	printf("%-9s %-38s %s\n", "TAG", "WHAT", "READ IT WITH");
-	for (size_t i = 0; i < n; i++)
-		printf("%-9s %-38s loopledger field read %s 127.0.0.1:%d %s\n", rows[i].tag, rows[i].what,
-		       rows[i].protocol, rows[i].port, rows[i].example);
+	for (size_t i = 0; i < n; i++) {
+		if (*rows[i].line)
+			printf("%-9s %-38s loopledger field read %s %s %s\n", rows[i].tag, rows[i].what,
+			       rows[i].protocol, rows[i].line, rows[i].example);
+		else if (rows[i].port)
+			printf("%-9s %-38s loopledger field read %s 127.0.0.1:%d %s\n", rows[i].tag, rows[i].what,
+			       rows[i].protocol, rows[i].port, rows[i].example);
+	}
 	puts("\nCtrl-C ends it.");
 	fflush(stdout);
 }

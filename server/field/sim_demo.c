@@ -39,11 +39,13 @@ static const struct sim_plant_model model = {
 static const struct way {
 	const char *name; /* as `loopledger field read` takes it */
 	sim_answer *answer;
-	bool udp;
-} hart_ip[] = {{"hart-udp", sim_hart_ip_answer, true}, {"hart-tcp", sim_hart_ip_answer, false}},
-  scpi[] = {{"scpi", sim_scpi_answer, false}}, modbus[] = {{"modbus-tcp", sim_modbus_answer, false}};
+	bool udp, line;
+} hart[] = {{"hart-udp", sim_hart_ip_answer, true, false},
+	    {"hart-tcp", sim_hart_ip_answer, false, false},
+	    {"hart-serial", sim_hart_answer, false, true}},
+  scpi[] = {{"scpi", sim_scpi_answer, false, false}}, modbus[] = {{"modbus-tcp", sim_modbus_answer, false, false}};
 
-#define WAYS_MAX 2
+#define WAYS_MAX 3
 /* Made up, as the makers are. */
 #define HART_TYPE 0xf9e0
 
@@ -89,8 +91,8 @@ static const struct description {
 	 .kind = SIM_POSITIONER,
 	 .what = "positioner: travel, loop current",
 	 .example = "pv",
-	 .ways = hart_ip,
-	 .way_count = 2,
+	 .ways = hart,
+	 .way_count = 3,
 	 .moves = true},
 	{.tag = "PT-4101",
 	 .descriptor = "DELIVERY MAIN",
@@ -109,8 +111,8 @@ static const struct description {
 	 .number = PT_4101,
 	 .what = "pressure transmitter",
 	 .example = "pv",
-	 .ways = hart_ip,
-	 .way_count = 2},
+	 .ways = hart,
+	 .way_count = 3},
 	{.tag = "PT-2109",
 	 .descriptor = "AIR SCOUR",
 	 .maker = "Quillstrand",
@@ -128,8 +130,8 @@ static const struct description {
 	 .number = PT_2109,
 	 .what = "pressure transmitter",
 	 .example = "pv",
-	 .ways = hart_ip,
-	 .way_count = 2},
+	 .ways = hart,
+	 .way_count = 3},
 	{.tag = "TT-4111",
 	 .descriptor = "COOLING WATER",
 	 .maker = "Quillstrand",
@@ -147,8 +149,8 @@ static const struct description {
 	 .number = TT_4111,
 	 .what = "temperature transmitter",
 	 .example = "pv",
-	 .ways = hart_ip,
-	 .way_count = 2},
+	 .ways = hart,
+	 .way_count = 3},
 	{.tag = "LT-1103",
 	 .descriptor = "INTAKE WELL",
 	 .maker = "Quillstrand",
@@ -166,8 +168,8 @@ static const struct description {
 	 .number = LT_1103,
 	 .what = "level transmitter",
 	 .example = "pv",
-	 .ways = hart_ip,
-	 .way_count = 2},
+	 .ways = hart,
+	 .way_count = 3},
 	{.tag = "MA-01",
 	 .maker = "Fenwold",
 	 .model = "CS-24",
@@ -259,10 +261,13 @@ static void lay_out(struct sim_demo *d, int port_base, struct sim_endpoint *endp
 		for (size_t w = 0; w < from->way_count; w++) {
 			const struct way *way = &from->ways[w];
 
-			d->rows[d->count] = (struct sim_demo_row){from->tag, from->what, way->name, port,
-								  from->example};
-			endpoints[d->count++] = (struct sim_endpoint){&d->devices[i], way->answer, way->udp, port,
-								      way->udp && from->moves};
+			d->rows[d->count] = (struct sim_demo_row){
+				from->tag, from->what, way->name, way->line ? 0 : port, "", from->example};
+			endpoints[d->count++] = (struct sim_endpoint){.device = &d->devices[i],
+								      .answer = way->answer,
+								      .udp = way->udp,
+								      .port = way->line ? SIM_LINE : port,
+								      .moves = way->udp && from->moves};
 		}
 	}
 }
@@ -286,8 +291,10 @@ enum status sim_demo_start(struct sim_demo **out, int port_base, uint64_t seed, 
 		sim_demo_stop(d);
 		return rc;
 	}
-	for (size_t i = 0; i < d->count; i++)
-		d->rows[i].port = sim_server_port(d->server, i, false);
+	for (size_t i = 0; i < d->count; i++) {
+		d->rows[i].line = sim_server_line(d->server, i);
+		d->rows[i].port = *d->rows[i].line ? 0 : sim_server_port(d->server, i, false);
+	}
 	*out = d;
 	return OK;
 }

@@ -10,7 +10,8 @@ struct sim_demo;
 struct sim_demo_row {
 	const char *tag, *what; /* "FCV-2107", "positioner: travel, loop current" */
 	const char *protocol;	/* as `loopledger field read` takes it */
-	int port;		/* on 127.0.0.1 */
+	int port;		/* on 127.0.0.1; 0: line */
+	const char *line;	/* "/dev/pts/4"; "" when it is reached by port */
 	const char *example;	/* what to read, with options: "pv" */
 };
 

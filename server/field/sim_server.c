@@ -11,18 +11,21 @@
 #include <string.h>
 #include <sys/eventfd.h>
 #include <sys/socket.h>
+#include <termios.h>
 #include <unistd.h>
 
 struct listener {
 	struct sim_endpoint of;
 	int fd, moved_fd; /* -1: none */
+	int line_fd;	  /* the far side of a line, held open so that it outlives whoever uses it; -1: none */
+	char line[64];
 };
 
 /* A connection, or whoever sends datagrams from one address. */
 struct peer {
 	bool used;
 	struct listener *at;
-	int fd;			    /* TCP; -1 for UDP */
+	int fd;			    /* TCP or the near side of a line; -1 for UDP */
 	struct sockaddr_in address; /* UDP */
 	uint64_t last;		    /* when it was heard, in messages of the server */
 	struct sim_session session;
@@ -63,7 +66,9 @@ static int open_socket(bool udp, int port)
 
 static enum status listen_at(struct listener *l, const struct sim_endpoint *e, struct err *err)
 {
-	*l = (struct listener){.of = *e, .moved_fd = -1};
+	*l = (struct listener){.of = *e, .fd = -1, .moved_fd = -1, .line_fd = -1};
+	if (e->port == SIM_LINE)
+		return OK; /* once there are peers, see open_line */
 	l->fd = open_socket(e->udp, e->port);
 	if (l->fd >= 0 && e->udp && e->moves)
 		l->moved_fd = open_socket(true, 0);
@@ -128,6 +133,32 @@ static struct peer *udp_peer(struct sim_server *s, struct listener *at, const st
 	return p;
 }
 
+/* A terminal as a wire: bytes pass as they are. Without one the device has no line, which is no reason to do without the rest. */
+static void open_line(struct sim_server *s, struct listener *l)
+{
+	int fd = posix_openpt(O_RDWR | O_NOCTTY | O_NONBLOCK | O_CLOEXEC);
+	struct termios t;
+
+	if (fd < 0)
+		return;
+	if (!grantpt(fd) && !unlockpt(fd) && !ptsname_r(fd, l->line, sizeof l->line))
+		l->line_fd = open(l->line, O_RDWR | O_NOCTTY | O_CLOEXEC);
+	if (l->line_fd < 0 || tcgetattr(l->line_fd, &t)) {
+		l->line[0] = '\0';
+		close(fd);
+		return;
+	}
+	cfmakeraw(&t);
+	tcsetattr(l->line_fd, TCSANOW, &t);
+	if (!new_peer(s, l, fd))
+		close(fd);
+}
+
+const char *sim_server_line(const struct sim_server *s, size_t endpoint)
+{
+	return endpoint < s->count ? s->listeners[endpoint].line : "";
+}
+
 /* ---- messages ---- */
 
 static void serve_datagram(struct sim_server *s, struct listener *l, int fd)
@@ -150,6 +181,14 @@ static void serve_datagram(struct sim_server *s, struct listener *l, int fd)
 		forget(p);
 }
 
+/* Who asks without reading the answers is cut off; a line loses them. */
+static bool send_answer(const struct peer *p, const uint8_t *bytes, size_t size)
+{
+	if (p->at->of.port == SIM_LINE)
+		return write(p->fd, bytes, size) > 0 || errno == EAGAIN;
+	return send(p->fd, bytes, size, MSG_NOSIGNAL) == (ssize_t)size;
+}
+
 /* Everything whole that has arrived. False: the connection is to be closed. */
 static bool answer_all(struct sim_server *s, struct peer *p)
 {
@@ -159,8 +198,7 @@ static bool answer_all(struct sim_server *s, struct peer *p)
 		size_t n = 0;
 		long taken = p->at->of.answer(p->at->of.device, &p->session, p->in, p->size, out, sizeof out, &n);
 
-		/* Who asks without reading the answers is cut off. */
-		if (n > 0 && taken != 0 && send(p->fd, out, n, MSG_NOSIGNAL) != (ssize_t)n)
+		if (n > 0 && taken != 0 && !send_answer(p, out, n))
 			return false;
 		if (taken < 0)
 			return false;
@@ -175,7 +213,7 @@ static bool answer_all(struct sim_server *s, struct peer *p)
 
 static void serve_connection(struct sim_server *s, struct peer *p)
 {
-	ssize_t got = recv(p->fd, p->in + p->size, sizeof p->in - p->size, 0);
+	ssize_t got = read(p->fd, p->in + p->size, sizeof p->in - p->size);
 
 	if (got < 0 && (errno == EAGAIN || errno == EINTR))
 		return;
@@ -265,6 +303,8 @@ static void release(struct sim_server *s)
 			close(s->listeners[i].fd);
 		if (s->listeners[i].moved_fd >= 0)
 			close(s->listeners[i].moved_fd);
+		if (s->listeners[i].line_fd >= 0)
+			close(s->listeners[i].line_fd);
 	}
 	for (size_t i = 0; i < SIM_PEERS; i++)
 		forget(&s->peers[i]);
@@ -291,6 +331,8 @@ enum status sim_server_start(struct sim_server **out, const struct sim_endpoint 
 	for (size_t i = 0; i < count && !rc; i++) {
 		rc = listen_at(&s->listeners[i], &endpoints[i], err);
 		s->count++;
+		if (!rc && endpoints[i].port == SIM_LINE)
+			open_line(s, &s->listeners[i]);
 	}
 	if (!rc && pthread_create(&s->thread, NULL, serve, s))
 		rc = err_set(err, FAILED, "", "no thread can be started");
