@@ -87,6 +87,9 @@ enum status api_channel_remove(struct request *req, struct reply *reply);
 enum status api_channel_ask(struct request *req, struct reply *reply);
 enum status api_channel_confirm(struct request *req, struct reply *reply);
 enum status api_live_stream(struct request *req, struct reply *reply);
+/* server/api/channel_frames.c */
+enum status api_channel_push(struct request *req, struct reply *reply);
+enum status api_channel_detach(struct request *req, struct reply *reply);
 
 /* server/api/live_runs.c */
 enum status api_live_run_get(struct request *req, struct reply *reply);

@@ -5,7 +5,8 @@
 #ifndef DOMAIN_LIVE_H
 #define DOMAIN_LIVE_H
 
-#include "field/source.h"
+#include "domain/actor.h"
+#include "field/hart_pushed.h"
 #include "store/store.h"
 
 #define LIVE_KEPT 900 /* samples kept of each channel */
@@ -42,6 +43,7 @@ size_t live_samples(struct live_channel *c, unsigned long long after, struct liv
 unsigned long long live_number(struct live_channel *c); /* of looks so far */
 const char *live_id(const struct live_channel *c);
 double live_period_s(const struct live_channel *c);
+const char *live_label(const struct live_channel *c); /* tag of the instrument, or code of the standard */
 const char *live_unit(const struct live_channel *c);
 const char *live_words(const struct live_channel *c); /* where it comes from */
 const struct field_config *live_config(const struct live_channel *c);
@@ -54,6 +56,30 @@ struct live_listener {
 };
 void live_listen(struct live *live, struct live_listener *listener); /* borrowed until live_unlisten */
 void live_unlisten(struct live *live, struct live_listener *listener);
+
+/*
+ * Channels of FIELD_HART_BROWSER are not read but fed: the page of one session asks the device through its modem and pushes the
+ * answers. It begins with the answers to command 0 and to 20 or 13, which say who answers; when nothing has come for three
+ * seconds, or three periods if these are longer, the modem counts as gone, and who answers must be said again.
+ */
+struct live_answer {
+	uint8_t bytes[HART_ANSWER_MAX]; /* without preambles */
+	size_t size;
+	int age_ms; /* how long ago it came in, by the clock of who pushes */
+};
+
+#define LIVE_ANSWERS_MAX 16
+#define LIVE_AGE_MAX_MS	 3000 /* of an answer that holds a value */
+
+/*
+ * To a channel that the caller watches; oldest first, all or none. *began: this lot has said who answers. CONFLICT: another session
+ * feeds the channel, the device is the wrong one, nobody has said who answers, the channel is none of these; INVALID with the
+ * answer named ("/frames/0/hex").
+ */
+enum status live_push(struct live_channel *c, const struct actor *actor, const struct live_answer *answers, size_t n,
+		      bool *began, struct live_state *out, struct err *err);
+/* The modem is detached. OK also when none was; CONFLICT: it is another session's. */
+enum status live_push_end(struct live_channel *c, const struct actor *actor, struct err *err);
 
 /* As field_drive and field_safe, between two looks. */
 enum status live_drive(struct live_channel *c, double value, struct err *err);

@@ -17,6 +17,7 @@ enum field_protocol {
 	FIELD_HART_IP_UDP,
 	FIELD_HART_IP_TCP,
 	FIELD_HART_SERIAL,
+	FIELD_HART_BROWSER, /* a modem at a browser: its answers are pushed (hart_pushed.h), and field_open has no way to it */
 	FIELD_SCPI,
 	FIELD_MODBUS_TCP,
 	FIELD_MODBUS_RTU,

@@ -7,6 +7,7 @@
 
 #include "base/time.h"
 #include "domain/channel.h"
+#include "channel_json.h"
 #include "listing.h"
 
 static enum status row_reply(struct reply *reply, int http_status, const struct channel *c)
@@ -77,7 +78,7 @@ static json_t *identity_json(const struct field_identity *d)
 			 "revision", d->revision, "tag", d->tag, "device_id", d->device_id);
 }
 
-static json_t *words_json(unsigned status)
+json_t *field_words_json(unsigned status)
 {
 	json_t *list = json_array();
 
@@ -95,8 +96,28 @@ struct asked {
 	struct err identity_err, read_err;
 };
 
+/* A modem at a browser: what it has brought. */
+static enum status ask_fed(struct live *live, struct asked *q, struct err *err)
+{
+	struct live_channel *c;
+	struct live_state state;
+	enum status rc = live_watch(live, q->row.id, &c, err);
+
+	if (rc)
+		return rc;
+	live_look(c, &state);
+	live_unwatch(c);
+	q->identified = state.identified;
+	q->device = state.device;
+	q->read = state.identified && state.good;
+	q->reading = state.last;
+	err_set(&q->read_err, BUSY, "", "%s", state.why);
+	q->identity_err = q->read_err;
+	return OK;
+}
+
 /* One connection: who is there, and one value. Not reaching it is an answer too. */
-static enum status ask_device(struct asked *q, struct err *err)
+static enum status ask_device(struct live *live, struct asked *q, struct err *err)
 {
 	struct field_source *source = NULL;
 	struct field_config config;
@@ -104,6 +125,8 @@ static enum status ask_device(struct asked *q, struct err *err)
 
 	if (rc)
 		return rc;
+	if (config.protocol == FIELD_HART_BROWSER)
+		return ask_fed(live, q, err);
 	rc = field_open(&source, &config, err);
 	if (rc)
 		return rc;
@@ -132,13 +155,14 @@ static json_t *asked_json(const struct asked *q)
 			 q->identified ? identity_json(&q->device) : json_null(), "fits", fits, "why",
 			 q->identified ? misfit.message : q->identity_err.message, "value",
 			 q->read ? json_number_or_null(q->reading.value) : json_null(), "unit",
-			 q->read ? q->reading.unit : "", "status", words_json(q->read ? q->reading.status : 0), "raw",
-			 q->read ? q->reading.raw : "", "trouble", q->read ? "" : q->read_err.message);
+			 q->read ? q->reading.unit : "", "status", field_words_json(q->read ? q->reading.status : 0),
+			 "raw", q->read ? q->reading.raw : "", "trouble", q->read ? "" : q->read_err.message);
 }
 
 /* Asks the device outside any transaction: it may take a second. */
 enum status api_channel_ask(struct request *req, struct reply *reply)
 {
+	const struct app *app = req->app;
 	struct asked q = {0};
 	struct json_in in;
 	enum status rc = OK;
@@ -150,7 +174,7 @@ enum status api_channel_ask(struct request *req, struct reply *reply)
 	if (!rc)
 		rc = read_row(req, &q.row, &reply->err);
 	if (!rc)
-		rc = ask_device(&q, &reply->err);
+		rc = ask_device(app->live, &q, &reply->err);
 	return rc ? rc : reply_json(reply, asked_json(&q));
 }
 
@@ -167,6 +191,7 @@ static enum status write_confirmed(struct request *req, struct reply *reply, voi
 /* The device that answers now is the right one: its own word for itself is kept. */
 enum status api_channel_confirm(struct request *req, struct reply *reply)
 {
+	const struct app *app = req->app;
 	struct asked q = {0};
 	const char *device_id;
 	struct json_in in;
@@ -178,7 +203,7 @@ enum status api_channel_confirm(struct request *req, struct reply *reply)
 	if (!rc)
 		rc = read_row(req, &q.row, &reply->err);
 	if (!rc)
-		rc = ask_device(&q, &reply->err);
+		rc = ask_device(app->live, &q, &reply->err);
 	if (!rc && !q.identified)
 		rc = err_set(&reply->err, CONFLICT, "", "the device does not say who it is: %s",
 			     q.identity_err.message);

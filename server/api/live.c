@@ -11,6 +11,7 @@
 #include "base/time.h"
 #include "domain/live.h"
 #include "http/stream.h"
+#include "channel_json.h"
 #include "listing.h"
 
 #define CHANNELS_MAX 100
@@ -28,23 +29,13 @@ struct watching {
 	int64_t said_at;
 };
 
-static json_t *status_words(unsigned status)
-{
-	json_t *list = json_array();
-
-	for (unsigned bit = 1; bit && bit <= status; bit <<= 1)
-		if (status & bit && field_status_words((enum field_status)bit))
-			json_array_append_new(list, json_string(field_status_words((enum field_status)bit)));
-	return list;
-}
-
-static json_t *state_json(struct live_channel *c, const struct live_state *s)
+json_t *channel_state_json(struct live_channel *c, const struct live_state *s)
 {
 	return json_pack("{s:s, s:I, s:b, s:o, s:s, s:o, s:o, s:b, s:s, s:s, s:s, s:s}", "channel", live_id(c),
 			 "number", (json_int_t)s->number, "good", s->good, "value", json_number_or_null(s->last.value),
 			 "unit", live_unit(c), "at", json_time_or_null(s->last.at_ms), "status",
-			 status_words(s->last.status), "blocks", (s->last.status & FIELD_BLOCKS) != 0, "why", s->why,
-			 "from", live_words(c), "device", s->identified ? s->device.device_id : "", "tag",
+			 field_words_json(s->last.status), "blocks", (s->last.status & FIELD_BLOCKS) != 0, "why",
+			 s->why, "from", live_words(c), "device", s->identified ? s->device.device_id : "", "tag",
 			 s->identified ? s->device.tag : "");
 }
 
@@ -56,7 +47,7 @@ static int write_event(struct live_channel *c, char *out, size_t room)
 	int size;
 
 	live_look(c, &s);
-	json = state_json(c, &s);
+	json = channel_state_json(c, &s);
 	text = json ? json_dumps(json, JSON_COMPACT | JSON_REAL_PRECISION(15)) : NULL;
 	json_decref(json);
 	size = snprintf(out, room, "event: value\ndata: %s\n\n", text ? text : "{}");

@@ -82,6 +82,8 @@ const struct route api_routes[] = {
 	{"DELETE", "/api/v1/channels/{id}", PERM_MANAGE, ROUTE_WRITE, false, api_channel_remove},
 	{"POST", "/api/v1/channels/{id}/ask", PERM_TEST, ROUTE_PLAIN, false, api_channel_ask},
 	{"POST", "/api/v1/channels/{id}/confirm", PERM_TEST, ROUTE_PLAIN, false, api_channel_confirm},
+	{"POST", "/api/v1/channels/{id}/frames", PERM_TEST, ROUTE_PLAIN, false, api_channel_push},
+	{"DELETE", "/api/v1/channels/{id}/frames", PERM_TEST, ROUTE_PLAIN, false, api_channel_detach},
 	{"GET", "/api/v1/live", PERM_VIEW, ROUTE_PLAIN, false, api_live_stream},
 	{"GET", "/api/v1/live-runs", PERM_VIEW, ROUTE_PLAIN, false, api_live_runs_list},
 	{"POST", "/api/v1/live-runs/stop", PERM_SIGNED_IN, ROUTE_PLAIN, false, api_live_runs_stop},

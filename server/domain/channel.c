@@ -9,6 +9,8 @@
 #include "store/instrument.h"
 #include "store/standard.h"
 
+#define FED_PERIOD_LEAST 500
+
 static const char *const side_words[] = {"input", "output", NULL};
 
 enum status channel_config(const struct channel *c, struct field_config *out, struct err *err)
@@ -63,6 +65,10 @@ enum status channel_from_json(json_t *body, bool change, struct arena *a, struct
 		channel_source_read(&source, &config);
 		json_in_end(&source);
 		json_in_join(&in, &source);
+		if (config.protocol == FIELD_HART_BROWSER && out->period_ms < FED_PERIOD_LEAST)
+			json_in_reject(&in, "period_ms",
+				       "a HART modem brings two values a second at most: %d ms or more",
+				       FED_PERIOD_LEAST);
 	}
 	json_in_end(&in);
 	if (in.rc)

@@ -8,8 +8,8 @@
 
 #define VALUE_MOST 1e9
 
-static const char *const protocol_words[] = {"hart_ip_udp", "hart_ip_tcp", "hart_serial", "scpi",
-					     "modbus_tcp",  "modbus_rtu",  NULL};
+static const char *const protocol_words[] = {"hart_ip_udp", "hart_ip_tcp", "hart_serial", "hart_browser",
+					     "scpi",	    "modbus_tcp",  "modbus_rtu",  NULL};
 static const char *const variable_words[] = {"pv", "sv", "tv", "qv", "current", "percent", NULL};
 static const char *const variable_names[] = {"primary variable",    "secondary variable", "tertiary variable",
 					     "quaternary variable", "loop current",	  "percent of range"};
@@ -177,9 +177,9 @@ void channel_source_read(struct json_in *in, struct field_config *out)
 		return;
 	if (out->protocol == FIELD_HART_SERIAL || out->protocol == FIELD_MODBUS_RTU)
 		read_port(in, out);
-	else
+	else if (out->protocol != FIELD_HART_BROWSER)
 		read_network(in, out);
-	if (out->protocol <= FIELD_HART_SERIAL)
+	if (out->protocol <= FIELD_HART_BROWSER)
 		read_hart(in, out);
 	else if (out->protocol == FIELD_SCPI)
 		read_scpi(in, out);
@@ -200,10 +200,12 @@ static const char *variable_name(const char *word)
 
 void channel_words(const struct field_config *c, char *out, size_t size)
 {
-	static const char *const names[] = {"HART-IP", "HART-IP", "HART", "SCPI", "Modbus", "Modbus"};
+	static const char *const names[] = {"HART-IP", "HART-IP", "HART"};
 	const char *where = c->device[0] ? c->device : c->host;
 
-	if (c->protocol <= FIELD_HART_SERIAL)
+	if (c->protocol == FIELD_HART_BROWSER)
+		snprintf(out, size, "HART modem at a browser, %s", variable_name(c->variable));
+	else if (c->protocol <= FIELD_HART_SERIAL)
 		snprintf(out, size, "%s %s, %s", names[c->protocol], where, variable_name(c->variable));
 	else if (c->protocol == FIELD_SCPI)
 		snprintf(out, size, "SCPI %s, %s", where, c->query);

@@ -1,57 +1,17 @@
-#include "domain/live.h"
+#include "live_internal.h"
 
 #include <errno.h>
 #include <math.h>
-#include <pthread.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-#include "base/text.h"
 #include "base/time.h"
-#include "domain/channel.h"
 
 #define STACK_SIZE (256u << 10)
 #define TICK_MS	   5000 /* listeners hear at least so often, so that they notice who has gone */
 
-/*
- * Two locks: `io` is held over an exchange with the device, `lock` over what is known. Who listens is kept under the hub's
- * `ears`, which is never held together with a channel's lock.
- */
-struct live_channel {
-	struct live *live;
-	struct live_channel *next;
-	int watchers; /* under live->lock */
-	char id[UUID_SIZE], words[256];
-	struct channel row; /* text from arena */
-	struct arena arena;
-	struct field_config config;
-	int period_ms;
-
-	pthread_mutex_t io;
-	struct field_source *source; /* NULL while there is no connection */
-
-	pthread_mutex_t lock;
-	pthread_cond_t wake;
-	bool stop;
-	struct live_state state;
-	struct live_sample kept[LIVE_KEPT]; /* ring, by state.number */
-};
-
-struct live {
-	struct store *store;
-	pthread_mutex_t lock;
-	pthread_cond_t gone;
-	struct live_channel *first;
-	int threads;
-	bool stop;
-	pthread_t ticker;
-	pthread_cond_t tick;
-	pthread_mutex_t ears;
-	struct live_listener *listeners;
-};
-
-static void tell(struct live *live, const struct live_channel *c)
+void live_tell(struct live *live, const struct live_channel *c)
 {
 	pthread_mutex_lock(&live->ears);
 	for (struct live_listener *l = live->listeners; l; l = l->next)
@@ -137,7 +97,15 @@ static enum status look(struct live_channel *c, struct field_reading *reading, s
 	return rc;
 }
 
-static void keep(struct live_channel *c, enum status rc, const struct field_reading *reading, const struct err *err)
+enum status live_unit_fits(const struct live_channel *c, const struct field_reading *reading, struct err *err)
+{
+	if (!reading->unit[0] || !strcmp(reading->unit, c->config.unit))
+		return OK;
+	return err_set(err, FAILED, "", "the device answers in %s, the channel is set to %s", reading->unit,
+		       c->config.unit);
+}
+
+void live_keep(struct live_channel *c, enum status rc, const struct field_reading *reading, const struct err *err)
 {
 	struct live_state *s = &c->state;
 	struct live_sample *sample = &c->kept[s->number % LIVE_KEPT];
@@ -167,18 +135,17 @@ static void look_once(struct live_channel *c)
 	pthread_mutex_lock(&c->io);
 	asked = !c->source;
 	rc = look(c, &reading, &device, &identified, &err);
-	if (!rc && reading.unit[0] && strcmp(reading.unit, c->config.unit) != 0)
-		rc = err_set(&err, FAILED, "", "the device answers in %s, the channel is set to %s", reading.unit,
-			     c->config.unit);
+	if (!rc)
+		rc = live_unit_fits(c, &reading, &err);
 	pthread_mutex_unlock(&c->io);
 	pthread_mutex_lock(&c->lock);
 	if (asked) {
 		c->state.identified = identified;
 		c->state.device = device;
 	}
-	keep(c, rc, &reading, &err);
+	live_keep(c, rc, &reading, &err);
 	pthread_mutex_unlock(&c->lock);
-	tell(c->live, c);
+	live_tell(c->live, c);
 }
 
 /* False when it is to stop. Looks are spaced by their beginnings, so that a slow device does not drift. */
@@ -221,9 +188,12 @@ static void *channel_loop(void *arg)
 	struct timespec next;
 
 	clock_gettime(CLOCK_MONOTONIC, &next);
-	do
-		look_once(c);
-	while (wait_for_turn(c, &next));
+	do {
+		if (c->config.protocol == FIELD_HART_BROWSER)
+			live_feed_look(c);
+		else
+			look_once(c);
+	} while (wait_for_turn(c, &next));
 	channel_free(c);
 	pthread_mutex_lock(&live->lock);
 	live->threads--;
@@ -316,6 +286,13 @@ enum status live_watch(struct live *live, const char *channel_id, struct live_ch
 	return rc;
 }
 
+void live_watch_too(struct live_channel *c)
+{
+	pthread_mutex_lock(&c->live->lock);
+	c->watchers++;
+	pthread_mutex_unlock(&c->live->lock);
+}
+
 void live_unwatch(struct live_channel *c)
 {
 	struct live *live = c->live;
@@ -382,6 +359,11 @@ const char *live_id(const struct live_channel *c)
 	return c->id;
 }
 
+const char *live_label(const struct live_channel *c)
+{
+	return c->row.label;
+}
+
 const char *live_unit(const struct live_channel *c)
 {
 	return c->config.unit;
@@ -438,7 +420,7 @@ static void *tick_loop(void *arg)
 			;
 		stop = live->stop;
 		pthread_mutex_unlock(&live->lock);
-		tell(live, NULL);
+		live_tell(live, NULL);
 	}
 	return NULL;
 }
@@ -466,6 +448,7 @@ void live_free(struct live *live)
 {
 	if (!live)
 		return;
+	live_feeds_end(live);
 	pthread_mutex_lock(&live->lock);
 	live->stop = true;
 	pthread_cond_signal(&live->tick);

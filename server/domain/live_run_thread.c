@@ -243,12 +243,30 @@ static bool next_point(struct live_run *r)
 	return true;
 }
 
+/* Who brings nothing, and why. */
+static bool silence_words(const struct live_run *r, char words[320])
+{
+	struct live_state state;
+
+	for (int i = 0; i < 2; i++) {
+		live_look(i ? r->out.channel : r->in.channel, &state);
+		if (state.good)
+			continue;
+		snprintf(words, 320, "%.80s: no value from the %s: %.200s", r->point.words, i ? "instrument" : "source",
+			 state.why);
+		return true;
+	}
+	return false;
+}
+
 static void wait_words(const struct live_run *r, const struct steady_result *in, const struct steady_result *out,
 		       char words[320])
 {
 	char a[STEADY_WORDS_SIZE], b[STEADY_WORDS_SIZE];
 	const char *status = NULL;
 
+	if (silence_words(r, words))
+		return;
 	steady_words(in, a);
 	steady_words(out, b);
 	for (unsigned bit = 1; bit <= FIELD_MORE && !status; bit <<= 1)

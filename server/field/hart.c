@@ -197,10 +197,31 @@ static enum status take(struct field_reading *out, int which, const struct hart_
 	return OK;
 }
 
-static void set_raw(const struct hart_state *h, struct field_reading *out)
+bool hart_holds(const char *variable, uint8_t command)
 {
-	for (size_t i = 0; i < h->answer_size && 2 * i + 2 < sizeof out->raw; i++)
-		snprintf(out->raw + 2 * i, 3, "%02x", h->answer[i]);
+	int which = find_variable(variable);
+
+	if (which < 0)
+		return false;
+	return command == 9 || command == variables[which].command || (command == 3 && variables[which].command == 1);
+}
+
+enum status hart_value(const char *variable, const struct hart_frame *frame, const struct hart_data *data,
+		       struct field_reading *out, struct err *err)
+{
+	enum status rc;
+
+	out->status = device_status(frame->status) | (frame->code == 8 ? FIELD_POOR : 0);
+	rc = take(out, find_variable(variable), data, err);
+	if (isnan(out->value))
+		out->status |= FIELD_BAD;
+	return rc;
+}
+
+void hart_raw(const uint8_t *answer, size_t size, struct field_reading *out)
+{
+	for (size_t i = 0; i < size && 2 * i + 2 < sizeof out->raw; i++)
+		snprintf(out->raw + 2 * i, 3, "%02x", answer[i]);
 }
 
 static enum status read_value(struct field_source *source, struct field_reading *out, struct err *err)
@@ -228,11 +249,8 @@ static enum status read_value(struct field_source *source, struct field_reading 
 	if (rc)
 		return rc;
 	out->at_ms = time_now_ms();
-	out->status = device_status(frame.status) | (frame.code == 8 ? FIELD_POOR : 0);
-	rc = take(out, which, &data, err);
-	if (isnan(out->value))
-		out->status |= FIELD_BAD;
-	set_raw(h, out);
+	rc = hart_value(source->config.variable, &frame, &data, out, err);
+	hart_raw(h->answer, h->answer_size, out);
 	return rc;
 }
 
@@ -261,6 +279,16 @@ static void set_text(char *out, size_t size, const char *text)
 	out[n] = 0;
 }
 
+bool hart_tag(const struct hart_data *data, struct field_identity *out)
+{
+	const char *tag = data->command == 20 ? data->text : data->tag;
+
+	if (!*tag || !is_written(tag))
+		return false;
+	set_text(out->tag, sizeof out->tag, tag);
+	return true;
+}
+
 static enum status read_tag(struct field_source *source, struct field_identity *out, struct err *err)
 {
 	struct hart_state *h = source->link;
@@ -270,33 +298,35 @@ static enum status read_tag(struct field_source *source, struct field_identity *
 
 	/* The long tag came with revision 6 (from memory). A device may lack either. */
 	rc = h->device.universal >= 6 ? ask(source, 20, NULL, 0, &data, &frame, err) : FAILED;
-	if (!rc && *data.text && is_written(data.text)) {
-		set_text(out->tag, sizeof out->tag, data.text);
+	if (!rc && hart_tag(&data, out))
 		return OK;
-	}
 	if (rc && !h->up)
 		return rc;
 	rc = ask(source, 13, NULL, 0, &data, &frame, err);
-	if (!rc && is_written(data.tag))
-		set_text(out->tag, sizeof out->tag, data.tag);
+	if (!rc)
+		hart_tag(&data, out);
 	return rc && (rc != FAILED || !h->up) ? rc : OK;
 }
 
-enum status hart_identify(struct field_source *source, struct field_identity *out, struct err *err)
+void hart_identity(const struct hart_device *d, struct field_identity *out)
 {
-	struct hart_state *h = source->link;
-	const struct hart_device *d = &h->device;
-	enum status rc = ready(source, err);
-
-	if (!rc)
-		rc = read_tag(source, out, err);
-	if (rc)
-		return hart_named(source, rc, err);
 	snprintf(out->maker, sizeof out->maker, "code %d", d->maker);
 	snprintf(out->model, sizeof out->model, "type %04x", d->type);
 	snprintf(out->serial, sizeof out->serial, "%u", (unsigned)d->id);
 	snprintf(out->revision, sizeof out->revision, "HART %d, device %d, software %d", d->universal, d->revision,
 		 d->software);
 	snprintf(out->device_id, sizeof out->device_id, "%04x-%06x", d->type, (unsigned)d->id);
+}
+
+enum status hart_identify(struct field_source *source, struct field_identity *out, struct err *err)
+{
+	const struct hart_state *h = source->link;
+	enum status rc = ready(source, err);
+
+	if (!rc)
+		rc = read_tag(source, out, err);
+	if (rc)
+		return hart_named(source, rc, err);
+	hart_identity(&h->device, out);
 	return OK;
 }

@@ -36,6 +36,17 @@ enum status hart_check(const struct field_config *config, struct err *err);
 enum status hart_open(struct field_source *source, struct err *err);
 enum status hart_read(struct field_source *source, struct field_reading *out, struct err *err);
 enum status hart_identify(struct field_source *source, struct field_identity *out, struct err *err);
+/* In channels: "current", "percent", "pv", "sv", "tv", "qv". The value of it in an answer, with its unit and status; at_ms and raw
+ * are left to the caller. FAILED: the device has no such variable, or answers with another one. */
+enum status hart_value(const char *variable, const struct hart_frame *frame, const struct hart_data *data,
+		       struct field_reading *out, struct err *err);
+/* Whether answers to this command hold that variable. */
+bool hart_holds(const char *variable, uint8_t command);
+/* What command 0 says; out's tag is left as it is. */
+void hart_identity(const struct hart_device *device, struct field_identity *out);
+/* The tag in an answer to command 20 or 13; false when nobody has written one. */
+bool hart_tag(const struct hart_data *data, struct field_identity *out);
+void hart_raw(const uint8_t *answer, size_t size, struct field_reading *out);
 /* The sentence in err, with the source's name before it; returns rc. */
 enum status hart_named(const struct field_source *source, enum status rc, struct err *err);
 

@@ -62,6 +62,8 @@ static enum status check(const struct field_config *c, struct err *err)
 {
 	enum status rc;
 
+	if (c->protocol == FIELD_HART_BROWSER)
+		return err_set(err, BUSY, "", "only a modem attached to a browser reaches this device");
 	if ((int)c->protocol < 0 || c->protocol >= FIELD_PROTOCOLS || !drivers[c->protocol])
 		return err_set(err, INVALID, "/protocol", "this protocol is not built in");
 	rc = check_text(c, err);
