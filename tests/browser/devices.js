@@ -2,14 +2,15 @@
  * The simulated devices of the demo plant, twenty times as fast as a plant, on free ports.
  *
  *   const ports = startDevices();        before and after hooks of the file; by tag, HART-IP over UDP and SCPI, once it runs
+ *   const lines = new Map();             startDevices(lines): also serial lines with HART, by tag
  */
 import assert from 'node:assert/strict';
 import {spawn} from 'node:child_process';
 import {after, before} from 'node:test';
 import {api} from './support.js';
 
-/** @returns {Map<string, number>} */
-export function startDevices() {
+/** @param {Map<string, string>} [lines] filled, too @returns {Map<string, number>} */
+export function startDevices(lines = new Map()) {
 	/** @type {import('node:child_process').ChildProcess} */ let devices;
 	/** @type {Map<string, number>} */ const ports = new Map();
 
@@ -28,6 +29,8 @@ export function startDevices() {
 		for (const [, tag, protocol, port] of said.matchAll(/^(\S+) .*field read (\S+) 127\.0\.0\.1:(\d+)/gm))
 			if (protocol !== 'hart-tcp')
 				ports.set(tag, Number(port));
+		for (const [, tag, line] of said.matchAll(/^(\S+) .*field read hart-serial (\/dev\/\S+)/gm))
+			lines.set(tag, line);
 	});
 	after(() => { devices?.kill('SIGTERM'); });
 	return ports;

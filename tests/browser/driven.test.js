@@ -7,35 +7,10 @@ import {execFileSync} from 'node:child_process';
 import {before, test} from 'node:test';
 import {sender, startDevices} from './devices.js';
 import {api, becomes, open, PASSWORD, settled, startPlant} from './support.js';
+import {leadToSimulation, toReadings} from './valve.js';
 
 const plant = startPlant();
 const ports = startDevices();
-
-/* The demo plant's channels lead to the usual ports of the simulation; this one has others. */
-async function leadToSimulation() {
-	await plant.visit({person: 'ruth'}, async page => {
-		const send = await sender(page);
-
-		for (const channel of (await api(page, '/channels')).items)
-			if (ports.has(channel.label))
-				await send('PUT', `/channels/${channel.id}`, {source: {...channel.source, port: ports.get(channel.label)}, period_ms: 100}, {'If-Match': `"v${channel.version}"`});
-	});
-}
-
-/** The test of the sticky valve up to its readings, with a hold of a second instead of fifteen. @param {import('playwright-core').Page} page */
-async function toReadings(page) {
-	const send = await sender(page), found = (await api(page, '/instruments?q=FCV-2107')).items[0];
-	const {schedules} = await api(page, `/instruments/${found.id}`);
-	const record = await send('POST', '/test-records', {schedule_id: schedules[0].id});
-
-	for (const caution of record.cautions)
-		await send('PUT', `/test-records/${record.id}/cautions/${caution.key}`, {});
-	await send('PUT', `/test-records/${record.id}/standards`, {standards: record.needs.map((/** @type {any} */ need) => ({role: need.role, standard_id: need.candidates.find((/** @type {any} */ one) => one.usable && (need.role === 'output' || one.code === 'MA-01'))?.id})).filter((/** @type {any} */ one) => one.standard_id)});
-	await send('PUT', `/test-records/${record.id}/environment`, {temperature_c: 21.5});
-	for (const check of record.checks)
-		await send('PUT', `/test-records/${record.id}/checks/${check.key}`, {answer: 'yes'});
-	return record.id;
-}
 
 /** @param {import('playwright-core').Page} page */
 async function armAndStart(page) {
@@ -59,7 +34,7 @@ async function armAndStart(page) {
 }
 
 test('values of input and output stand on the run page as they come', async () => {
-	await leadToSimulation();
+	await plant.visit({person: 'ruth'}, page => leadToSimulation(page, ports));
 	await plant.visit({person: 'ida'}, async page => {
 		const id = await toReadings(page);
 

@@ -60,7 +60,7 @@ export function forgetSession() {
  * @param {'GET'|'POST'|'PUT'|'DELETE'} method
  * @param {string} path below /api/v1
  * @param {object} [body]
- * @param {{version?: number, key?: string, stay?: boolean, open?: boolean, file?: boolean}} [options] open: no session is needed; file: the answer is a file, given as a Blob
+ * @param {{version?: number, key?: string, stay?: boolean, open?: boolean, file?: boolean, keepalive?: boolean}} [options] open: no session is needed; file: the answer is a file, given as a Blob; keepalive: goes out even while the page is being left
  * @returns {Promise<any>} the decoded body, null for 204
  */
 export async function call(method, path, body, options = {}) {
@@ -93,7 +93,7 @@ async function send(method, path, body, options, token) {
 	if (options.key)
 		headers['Idempotency-Key'] = options.key;
 	try {
-		response = await fetch(BASE + path, {method, headers, body: body === undefined || body instanceof Blob ? body : JSON.stringify(body), cache: 'no-store'});
+		response = await fetch(BASE + path, {method, headers, body: body === undefined || body instanceof Blob ? body : JSON.stringify(body), cache: 'no-store', keepalive: Boolean(options.keepalive)});
 	} catch {
 		throw new Unreachable();
 	}

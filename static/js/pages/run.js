@@ -5,6 +5,7 @@
  */
 import {errorChart} from '../features/chart/errchart.js';
 import {showTrouble, showUnsent, startPage} from '../features/frame/frame.js';
+import {modemPart, needsModem} from '../features/modem/attach.js';
 import {recordSections} from '../features/record/sections.js';
 import {adjustPhase} from '../features/run/adjust.js';
 import {attention} from '../features/run/attention.js';
@@ -116,6 +117,7 @@ function remember() {
 const doing = {
 	/** The channels of the test and the run that is on; null when nobody knows. @type {any} */
 	live: null,
+	modem: {needed: needsModem, part: modemOf},
 	get edit() { return record.may.includes('edit'); },
 	/** @param {'PUT'|'POST'|'DELETE'} method @param {string} path @param {object|((record: any) => object)} [body] of the record as it then is */
 	change(method, path, body) {
@@ -164,6 +166,17 @@ function sent(what) {
 		take(what.record);
 	else
 		show();
+}
+
+/** @type {Map<string, HTMLElement>} */
+const modems = new Map();
+
+/** Made once a page, so that an attached modem outlives the phase in view. @param {any} channel */
+function modemOf(channel) {
+	const part = modems.get(channel.id) ?? modemPart(channel);
+
+	modems.set(channel.id, part);
+	return part;
 }
 
 function phaseInView() {

@@ -4,7 +4,7 @@ import {unitField} from '../../lib/amount.js';
 import {fill, h} from '../../lib/dom.js';
 import {confirmDialog, field, form} from '../../lib/form.js';
 import {figure} from '../../lib/quantity.js';
-import {BAUDS, FORMATS, PARITIES, PROTOCOLS, REGISTERS, VARIABLES, channelBody, channelValues, isHart, isModbus, isSerial, mayDrive} from './values.js';
+import {BAUDS, FORMATS, PARITIES, PROTOCOLS, REGISTERS, VARIABLES, channelBody, channelValues, isFed, isHart, isModbus, isSerial, mayDrive} from './values.js';
 import {whoAnswers} from './who.js';
 
 /**
@@ -108,7 +108,8 @@ function sourceFields(protocol, values, units) {
 	const usual = (/** @type {string} */ name, /** @type {string} */ label, /** @type {string|number} */ absent) => text(name, label, {whole: true, unit: `${absent} if empty`});
 
 	return [
-		isSerial(protocol) ? text('device', 'Serial port of the server', {required: true, width: 'medium', help: 'like /dev/ttyUSB0'}) : h('div', {class: 'fields'},
+		isFed(protocol) ? h('p', {class: 'prose'}, 'A technician attaches the modem at the browser, on Live values or beside the test. Two values a second at most.')
+			: isSerial(protocol) ? text('device', 'Serial port of the server', {required: true, width: 'medium', help: 'like /dev/ttyUSB0'}) : h('div', {class: 'fields'},
 			text('host', 'Name or address', {required: true, width: 'medium'}), usual('port', 'Port', {scpi: 5025, modbus_tcp: 502}[protocol] ?? 5094)),
 		protocol === 'modbus_rtu' && h('div', {class: 'fields'}, field({name: 'baud', pointer: '/source/baud', label: 'Baud', options: BAUDS, value: values.baud || '9600', width: 'short'}), word('parity', 'Parity', PARITIES)),
 		isHart(protocol) && h('div', {class: 'fields'}, word('variable', 'What is read', VARIABLES), usual('address', 'Poll address', 0)),
@@ -116,7 +117,7 @@ function sourceFields(protocol, values, units) {
 		isModbus(protocol) && [h('div', {class: 'fields'}, word('registers', 'Out of', REGISTERS), text('register', 'First register', {whole: true, required: true, unit: 'from 0'}), usual('address', 'Unit', 1)),
 			h('div', {class: 'fields'}, word('format', 'Number format', FORMATS)), scaleFields(values)],
 		h('div', {class: 'fields'}, unitField({name: 'unit', pointer: '/source/unit', label: 'Its unit', value: values.unit, required: true}, units),
-			field({name: 'period_s', pointer: '/period_ms', label: 'Read every', unit: 's', number: true, positive: true, required: true, value: values.period_s}), usual('timeout_ms', 'Time-out, ms', 1000)),
+			field({name: 'period_s', pointer: '/period_ms', label: 'Read every', unit: 's', number: true, positive: true, required: true, value: values.period_s}), !isFed(protocol) && usual('timeout_ms', 'Time-out, ms', 1000)),
 	];
 }
 

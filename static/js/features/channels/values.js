@@ -1,7 +1,7 @@
 /* A channel as the API writes it and as its form holds it. Pure. */
 import {typedFigure} from '../../lib/quantity.js';
 
-export const PROTOCOLS = /** @type {Array<[string, string]>} */ ([['hart_ip_udp', 'HART-IP over UDP'], ['hart_ip_tcp', 'HART-IP over TCP'], ['hart_serial', 'HART, serial modem at the server'],
+export const PROTOCOLS = /** @type {Array<[string, string]>} */ ([['hart_ip_udp', 'HART-IP over UDP'], ['hart_ip_tcp', 'HART-IP over TCP'], ['hart_serial', 'HART, serial modem at the server'], ['hart_browser', 'HART, modem at a browser'],
 	['scpi', 'SCPI over TCP'], ['modbus_tcp', 'Modbus TCP'], ['modbus_rtu', 'Modbus RTU, serial line at the server']]);
 export const VARIABLES = /** @type {Array<[string, string]>} */ ([['pv', 'primary variable'], ['sv', 'secondary variable'], ['tv', 'tertiary variable'], ['qv', 'quaternary variable'],
 	['current', 'loop current'], ['percent', 'percent of range']]);
@@ -19,6 +19,7 @@ const DRIVE = ['low', 'high', 'safe'];
 export const isHart = (/** @type {string} */ protocol) => protocol.startsWith('hart');
 export const isModbus = (/** @type {string} */ protocol) => protocol.startsWith('modbus');
 export const isSerial = (/** @type {string} */ protocol) => protocol === 'hart_serial' || protocol === 'modbus_rtu';
+export const isFed = (/** @type {string} */ protocol) => protocol === 'hart_browser';
 export const mayDrive = (/** @type {string} */ protocol) => protocol === 'scpi' || isModbus(protocol);
 
 /** @param {any} channel null for a new one @param {string} unit most likely @param {string} [sign] @returns {Record<string, any>} */

@@ -12,7 +12,7 @@ const ALIVE_MS = 700;
 const HELD_MS = 1700;	/* a little longer than the server asks */
 
 /**
- * @param {import('./prepare.js').Doing & {refresh: () => Promise<any>, live: any}} doing live: what is known of its channels when the page is made
+ * @param {import('./prepare.js').Doing & {refresh: () => Promise<any>, live: any, modem: {needed: (channel: any) => boolean, part: (channel: any) => HTMLElement}}} doing live: what is known of its channels when the page is made
  */
 export function livePanel(doing) {
 	const element = h('div', {class: 'live-place'});
@@ -45,9 +45,15 @@ export function livePanel(doing) {
 		if (!live.input && !live.output)
 			return void fill(element);
 		if (!element.firstChild)
-			fill(element, h('section', {class: 'raised live'}, h('h2', {}, 'From the devices'), h('div', {class: 'live-values'}, live.input && input.element, live.output && output.element), state, trouble, acts));
+			fill(element, h('section', {class: 'raised live'}, h('h2', {}, 'From the devices'), h('div', {class: 'live-values'}, live.input && input.element, live.output && output.element), modems(live), state, trouble, acts));
 		listen(live);
 		tell(live);
+	}
+
+	/* Laid once: an attached modem stays while the values come and go. */
+	/** @param {any} live */
+	function modems(live) {
+		return ['input', 'output'].filter(side => doing.modem.needed(live[side])).map(side => h('div', {class: 'live-modem'}, h('h3', {}, `HART modem, ${side}`), doing.modem.part(live[side])));
 	}
 
 	/** Values come as a stream; the browser connects anew by itself. @param {any} live */
