@@ -56,9 +56,10 @@ static enum status is_known(const struct hart_pushed *p, const struct hart_addre
 		return err_set(err, CONFLICT, "", "who answers is not known: the answer to command 0 comes first");
 	if (!a->is_long)
 		return err_set(err, INVALID, "", "the device is asked by its long address, but for command 0");
+	/* The two upper bits of the type stand in no address. */
 	if (a->device_type != (p->type & 0x3fff) || a->device_id != p->id)
-		return err_set(err, CONFLICT, "", "another device answers now: %04x-%06x instead of %s", a->device_type,
-			       (unsigned)a->device_id, p->device.device_id);
+		return err_set(err, CONFLICT, "", "another device answers now: %04x-%06x instead of %s",
+			       a->device_type | (p->type & 0xc000), (unsigned)a->device_id, p->device.device_id);
 	return OK;
 }
 

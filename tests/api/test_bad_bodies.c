@@ -325,6 +325,12 @@ static const struct good review_bodies[] = {
 	{TECHNICIAN, "POST", "/api/v1/channels/01a1de7d-c156-7126-961b-ad32f134cb1c/ask", "{}", 404},
 	{TECHNICIAN, "POST", "/api/v1/channels/01a1de7d-c156-7126-961b-ad32f134cb1c/confirm",
 	 "{\"device_id\": \"f9fd-000001\"}", 404},
+	{LEAD, "PUT", "/api/v1/channels/01a1de7d-c156-7126-961b-ad32f134cb1c",
+	 "{\"period_ms\": 1000, \"source\": {\"protocol\": \"hart_browser\", \"address\": 0, \"variable\": \"pv\","
+	 " \"unit\": \"%\"}}",
+	 404},
+	{TECHNICIAN, "POST", "/api/v1/channels/01a1de7d-c156-7126-961b-ad32f134cb1c/frames",
+	 "{\"frames\": [{\"hex\": \"0680\", \"age_ms\": 10}]}", 404},
 	{TECHNICIAN, "POST", "/api/v1/test-records/{record}/live",
 	 "{\"mode\": \"follow\", \"window_s\": 10, \"minutes\": 30}", 409},
 	{TECHNICIAN, "POST", "/api/v1/test-records/{record}/live/start", "{\"token\": \"x\"}", 409},

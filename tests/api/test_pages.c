@@ -114,9 +114,9 @@ static void nothing_outside_the_pages_can_be_had(void **state)
 }
 
 /* A module begins with \0asm and version 1 (WebAssembly Core Specification 2.0, 5.5.16). */
-static void expect_module(struct fixture *f)
+static void expect_module(struct fixture *f, const char *path)
 {
-	call(f, "GET", "/metrology.wasm", NULL);
+	call(f, "GET", path, NULL);
 	expect_status(f, 200);
 	assert_string_equal(f->content_type, "application/wasm");
 	assert_true(f->size > 8);
@@ -125,7 +125,8 @@ static void expect_module(struct fixture *f)
 
 static void the_browsers_core_comes_as_a_module(void **state)
 {
-	expect_module(*state);
+	expect_module(*state, "/metrology.wasm");
+	expect_module(*state, "/hart.wasm");
 }
 
 /* ---- from a folder ---- */
@@ -166,7 +167,7 @@ static void a_folder_serves_what_stands_there_now(void **state)
 	expect_status(f, 404);
 	call(f, "GET", "/missing", NULL);
 	expect_refusal(f, 404, NULL);
-	expect_module(f); /* compiled, so it lies in no folder */
+	expect_module(f, "/metrology.wasm"); /* compiled, so it lies in no folder */
 
 	unlink(link);
 	unlink(secret);

@@ -1,5 +1,5 @@
 # Test records: each test runs on the small plant of plant.c.
-foreach(NAME test_test_records test_readings test_sign test_certificates test_findings test_bad_bodies test_verify test_amend test_batches test_live test_channels_modbus)
+foreach(NAME test_test_records test_readings test_sign test_certificates test_findings test_bad_bodies test_verify test_amend test_batches test_live test_fed test_channels_modbus)
 	unit_test(api ${NAME} api_fixture)
 	target_sources(${NAME} PRIVATE ${CMAKE_CURRENT_LIST_DIR}/plant.c)
 endforeach()

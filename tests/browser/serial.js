@@ -61,4 +61,3 @@ export async function wireModem(page, line) {
 		},
 	};
 }
->>>>>>> 7c64e52 (pages: a HART modem is attached at the browser, by Web Serial)
