@@ -191,18 +191,23 @@ static long modbus_spoiling_answer(struct sim_device *device, struct sim_session
 	return taken;
 }
 
-static inline struct sim_server *modbus_serve(void)
+static inline void modbus_reset(void)
 {
-	struct sim_endpoint e = {.device = &modbus_device, .answer = modbus_spoiling_answer};
-	struct sim_server *server;
-	struct err err = {0};
-
 	modbus.spoil = SOUND;
 	modbus.spoils_left = -1;
 	modbus.count = 0;
 	modbus.sets = 0;
 	for (int i = 0; i < 8; i++)
 		modbus.value[i] = 0;
+}
+
+static inline struct sim_server *modbus_serve(void)
+{
+	struct sim_endpoint e = {.device = &modbus_device, .answer = modbus_spoiling_answer};
+	struct sim_server *server;
+	struct err err = {0};
+
+	modbus_reset();
 	if (sim_server_start(&server, &e, 1, &err))
 		fail_msg("%s", err.message);
 	return server;

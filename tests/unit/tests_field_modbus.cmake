@@ -1,3 +1,5 @@
 unit_test(unit test_modbus_data field)
 unit_test(unit test_modbus_frame field)
 unit_test(unit test_modbus field)
+unit_test(unit test_modbus_line field)
+unit_test(unit test_modbus_outside field)
