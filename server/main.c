@@ -36,6 +36,7 @@ static void print_help(void)
 	     "                                             modbus-rtu          /dev/ttyUSB0 [REGISTER]\n"
 	     "                                           --address N (HART poll address 0, Modbus unit 1), --unit UNIT,\n"
 	     "                                           --factor X, --function 3|4, --format f32-abcd|i16|u16|...,\n"
+	     "                                           --scale RAW_LOW,RAW_HIGH,LOW,HIGH,\n"
 	     "                                           --baud N, --parity N|E|O, --timeout MS\n"
 	     "  loopledger field simulate [--port-base N] [--seed N] [--speed X]\n"
 	     "                                           instruments of the demo plant on this machine, to try it out (9500, 1, 1)\n"

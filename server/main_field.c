@@ -111,6 +111,23 @@ static enum status set_factor(struct field_config *c, const char *value, struct 
 	return OK;
 }
 
+/* "0,27648,0,100": both ends as counts, then in the unit. */
+static enum status set_scale(struct field_config *c, const char *value, struct err *err)
+{
+	double *const ends[] = {&c->raw_low, &c->raw_high, &c->low, &c->high};
+	const char *at = value;
+
+	for (int i = 0; i < 4; i++) {
+		char *end;
+
+		*ends[i] = strtod(at, &end);
+		if (end == at || !isfinite(*ends[i]) || *end != (i < 3 ? ',' : '\0'))
+			return err_set(err, INVALID, "", "--scale is RAW_LOW,RAW_HIGH,LOW,HIGH, not \"%s\"", value);
+		at = end + 1;
+	}
+	return OK;
+}
+
 static enum status set_option(struct field_config *c, const char *name, const char *value, struct err *err)
 {
 	if (!strcmp(name, "--unit"))
@@ -129,6 +146,8 @@ static enum status set_option(struct field_config *c, const char *name, const ch
 		return set_parity(c, value, err);
 	if (!strcmp(name, "--factor"))
 		return set_factor(c, value, err);
+	if (!strcmp(name, "--scale"))
+		return set_scale(c, value, err);
 	return err_set(err, INVALID, "", "field read has no option %s; loopledger --help lists them", name);
 }
 
