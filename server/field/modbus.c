@@ -119,13 +119,13 @@ static int64_t deadline_of(const struct field_source *source)
 }
 
 static enum status read_registers(struct field_source *source, int function, int reg, struct modbus_pdu *answer,
-				  int64_t deadline, struct err *err)
+				  struct err *err)
 {
 	struct modbus_pdu question;
 	int exception;
 
 	modbus_ask_registers(&question, function, reg, words_of(&source->config));
-	return ask(source, &question, answer, &exception, deadline, err);
+	return ask(source, &question, answer, &exception, deadline_of(source), err);
 }
 
 static int function_of(const struct field_config *c)
@@ -137,7 +137,7 @@ enum status modbus_read(struct field_source *source, struct field_reading *out, 
 {
 	const struct field_config *c = &source->config;
 	struct modbus_pdu answer;
-	enum status rc = read_registers(source, function_of(c), c->reg, &answer, deadline_of(source), err);
+	enum status rc = read_registers(source, function_of(c), c->reg, &answer, err);
 
 	if (rc)
 		return modbus_named(source, rc, err);
@@ -223,8 +223,7 @@ enum status modbus_identify(struct field_source *source, struct field_identity *
 	*out = (struct field_identity){0};
 	if (rc == FAILED && exception)
 		return OK;
-	if (rc == BUSY && !exception &&
-	    !read_registers(source, function_of(c), c->reg, &answer, deadline_of(source), &(struct err){0}))
+	if (rc == BUSY && !exception && !read_registers(source, function_of(c), c->reg, &answer, &(struct err){0}))
 		return OK;
 	return modbus_named(source, rc, err);
 }
@@ -254,7 +253,6 @@ static enum status send_level(struct field_source *source, double value, struct 
 	const struct field_config *c = &source->config;
 	const struct modbus_link *l = source->link;
 	struct modbus_pdu question, answer;
-	int64_t deadline = deadline_of(source);
 	enum status rc = OK;
 	uint8_t bytes[4];
 	int exception;
@@ -262,12 +260,12 @@ static enum status send_level(struct field_source *source, double value, struct 
 	if (!encode_inside(c, value, bytes))
 		return err_set(err, INVALID, "/value", "%.6g does not fit in a register of %s", value, c->format);
 	if (l->way->may_echo)
-		rc = read_registers(source, MODBUS_READ_HOLDING, c->set_reg, &answer, deadline, err);
+		rc = read_registers(source, MODBUS_READ_HOLDING, c->set_reg, &answer, err);
 	modbus_set_registers(&question, c->set_reg, words_of(c), bytes);
 	if (!rc)
-		rc = ask(source, &question, &answer, &exception, deadline, err);
+		rc = ask(source, &question, &answer, &exception, deadline_of(source), err);
 	if (!rc)
-		rc = read_registers(source, MODBUS_READ_HOLDING, c->set_reg, &answer, deadline, err);
+		rc = read_registers(source, MODBUS_READ_HOLDING, c->set_reg, &answer, err);
 	if (!rc && memcmp(answer.bytes + 2, bytes, (size_t)words_of(c) * 2) != 0)
 		rc = err_set(err, FAILED, NULL, "register %d says %.6g after %.6g was written to it", c->set_reg,
 			     modbus_decode(c, answer.bytes + 2), modbus_decode(c, bytes));

@@ -249,11 +249,16 @@ static enum status ask_line(struct field_source *source, const struct modbus_pdu
 	struct line *l = line_of(source);
 	enum status rc = connected(source, l, err);
 	bool damaged = !rc;
+	int tries = 0;
 
-	for (int i = 0; i < TRIES && damaged; i++)
+	while (tries < TRIES && damaged) {
 		rc = once(source, question, answer, &damaged, deadline, err);
+		tries++;
+	}
 	if (rc != BUSY || damaged || l->fd < 0)
 		return rc;
+	if (tries > 1)
+		err_set(err, BUSY, NULL, "the answer is damaged, and none comes when it is asked again");
 	if (wire_now_ms() >= deadline)
 		l->late_ms = wire_now_ms() + source->config.timeout_ms;
 	else

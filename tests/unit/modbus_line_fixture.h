@@ -22,7 +22,7 @@ enum line_how {
 	ENDLESS /* never silent */
 };
 
-#define LINE_TIMEOUT_MS 300
+#define LINE_TIMEOUT_MS 1000
 
 struct line_device {
 	int fd;
