@@ -224,6 +224,7 @@ static void carry(struct fault_proxy *p, enum side to, uint8_t *bytes, size_t si
 	enum fault f = choose(p);
 	int64_t wait = after_those_before(p, to), delay = (int64_t)draw(p, (uint64_t)p->plan.delay_ms * 1000 + 1);
 	struct late *l;
+	uint64_t at;
 
 	if (to != DEVICE && f == FAULT_STRANGER)
 		f = FAULT_NONE;
@@ -246,7 +247,11 @@ static void carry(struct fault_proxy *p, enum side to, uint8_t *bytes, size_t si
 		queue(p, to, bytes, size, wait + delay);
 		break;
 	case FAULT_CORRUPT:
-		bytes[draw(p, size)] ^= (uint8_t)(1 + draw(p, 255));
+		if (p->plan.corrupt_first > 0 && p->plan.corrupt_first < size)
+			at = draw(p, p->plan.corrupt_first);
+		else
+			at = draw(p, size);
+		bytes[at] ^= (uint8_t)(1 + draw(p, 255));
 		queue(p, to, bytes, size, wait);
 		break;
 	case FAULT_DRIBBLE:

@@ -27,6 +27,7 @@ struct fault_plan {
 	uint64_t seed;
 	unsigned per_mille[FAULTS]; /* of messages; what is left of 1000 passes unharmed */
 	int delay_ms;		    /* longest */
+	unsigned corrupt_first;	    /* CORRUPT: one of the first so many bytes of a message; 0: any of them */
 };
 
 struct fault_proxy;

@@ -4,7 +4,8 @@
  * never one that the line made up; and no call outlasts its time by more than what a busy machine needs.
  *
  * A byte of a HART frame that is spoiled shows in its parity byte; two spoiled bytes may not, which no client can mend, so one
- * is spoiled at a time. FAULT_SEED and FAULT_CASES in the environment try others and more.
+ * is spoiled at a time. Modbus over TCP leaves its data to the checksum of TCP, so that only what it can judge is spoiled: head,
+ * function and count. FAULT_SEED and FAULT_CASES in the environment try others and more.
  */
 #include "field/sim_server.h"
 #include "field/source.h"
@@ -43,6 +44,8 @@ static bool stranger_read(void *plant, const char *what, struct sim_value *out)
 	return true;
 }
 
+static const struct sim_register registers[] = {{.function = 3, .format = "f32-cdab", .what = "pv"}};
+
 static struct sim_device device = {.tag = "FCV-2107",
 				   .long_tag = "Filter 7 backwash flow control",
 				   .descriptor = "BACKWASH VALVE",
@@ -56,6 +59,8 @@ static struct sim_device device = {.tag = "FCV-2107",
 				   .urv = 100,
 				   .sensor_high = 100,
 				   .span_min = 10,
+				   .registers = registers,
+				   .register_count = 1,
 				   .read = counted_read},
 			 stranger;
 
@@ -67,6 +72,9 @@ struct line {
 	sim_answer *answer;
 	bool moves;
 	unsigned per_mille[FAULTS];
+	const char *id; /* what the device calls itself */
+	int unit;	/* Modbus; the stranger is the next one */
+	unsigned corrupt_first;
 };
 
 struct run {
@@ -120,7 +128,7 @@ static void open_source(struct run *r)
 		begun = now_ms();
 		rc = field_identify(r->source, &identity, &err);
 		timed(r, begun, "identify");
-		if (!rc && !strcmp(identity.device_id, "f9e0-021070")) {
+		if (!rc && !strcmp(identity.device_id, r->line->id)) {
 			r->opened++;
 			return;
 		}
@@ -165,12 +173,19 @@ static void run_line(const struct line *line)
 				   .host = "127.0.0.1",
 				   .timeout_ms = TIMEOUT_MS,
 				   .variable = "pv",
+				   .format = "f32-cdab",
+				   .address = line->unit,
 				   .set_reg = -1}};
-	struct fault_plan plan = {.udp = udp, .seed = from_environment("FAULT_SEED", 2107), .delay_ms = 2 * TIMEOUT_MS};
+	struct fault_plan plan = {.udp = udp,
+				  .seed = from_environment("FAULT_SEED", 2107),
+				  .delay_ms = 2 * TIMEOUT_MS,
+				  .corrupt_first = line->corrupt_first};
 	struct fault_proxy *proxy;
 	struct sim_server *server;
 	struct err err = {0};
 
+	device.address = line->unit;
+	stranger.address = line->unit ? line->unit + 1 : 0;
 	assert_int_equal(sim_server_start(&server, endpoints, 2, &err), OK);
 	plan.to_port = sim_server_port(server, 0, false);
 	plan.stranger_port = sim_server_port(server, 1, false);
@@ -220,9 +235,12 @@ static int setup(void **state)
 		[FAULT_CORRUPT] = 60, [FAULT_CUT] = 30, [FAULT_DRIBBLE] = 30, [FAULT_STRANGER] = 20  \
 	}
 
+#define HART_ID "f9e0-021070"
+
 static void hart_over_datagrams_reads_what_the_device_said_or_nothing(void **state)
 {
-	static const struct line line = {"HART-IP, UDP", FIELD_HART_IP_UDP, sim_hart_ip_answer, false, ALL_FAULTS};
+	static const struct line line = {
+		"HART-IP, UDP", FIELD_HART_IP_UDP, sim_hart_ip_answer, false, ALL_FAULTS, HART_ID, 0, 0};
 
 	(void)state;
 	run_line(&line);
@@ -230,7 +248,17 @@ static void hart_over_datagrams_reads_what_the_device_said_or_nothing(void **sta
 
 static void hart_over_a_stream_reads_what_the_device_said_or_nothing(void **state)
 {
-	static const struct line line = {"HART-IP, TCP", FIELD_HART_IP_TCP, sim_hart_ip_answer, false, ALL_FAULTS};
+	static const struct line line = {
+		"HART-IP, TCP", FIELD_HART_IP_TCP, sim_hart_ip_answer, false, ALL_FAULTS, HART_ID, 0, 0};
+
+	(void)state;
+	run_line(&line);
+}
+
+static void modbus_over_a_stream_reads_what_the_device_said_or_nothing(void **state)
+{
+	static const struct line line = {
+		"Modbus, TCP", FIELD_MODBUS_TCP, sim_modbus_answer, false, ALL_FAULTS, "VX-200", 17, 9};
 
 	(void)state;
 	run_line(&line);
@@ -241,6 +269,7 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(hart_over_datagrams_reads_what_the_device_said_or_nothing),
 		cmocka_unit_test(hart_over_a_stream_reads_what_the_device_said_or_nothing),
+		cmocka_unit_test(modbus_over_a_stream_reads_what_the_device_said_or_nothing),
 	};
 
 	return cmocka_run_group_tests(tests, setup, NULL);
