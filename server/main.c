@@ -25,6 +25,8 @@ static void print_help(void)
 	     "                                           ROLES: technician,lead,auditor,administrator; asks for a password\n"
 	     "  loopledger person password SIGN-IN [SETTINGS]\n"
 	     "                                           a new password for somebody who lost his\n"
+	     "  loopledger seal show [SETTINGS]          whose seal certificates get, and until when\n"
+	     "  loopledger seal renew [SETTINGS]         a new certificate for the plant's own seal, before the old one expires\n"
 	     "  loopledger verify FILE [SETTINGS]        is this certificate (PDF or XML) sealed by the plant, unchanged, and\n"
 	     "                                           does it still stand? Away from the plant with --seal-roots\n"
 	     "  loopledger field read PROTOCOL ADDRESS [WHAT] [OPTIONS]\n"
@@ -69,6 +71,8 @@ static int run(const struct config *c, int n, const char **words)
 		return main_ledger(c, n - 1, words + 1);
 	if (n >= 1 && !strcmp(words[0], "person"))
 		return main_person(c, n - 1, words + 1);
+	if (n >= 1 && !strcmp(words[0], "seal"))
+		return main_seal(c, n - 1, words + 1);
 	if (n >= 1 && !strcmp(words[0], "verify"))
 		return main_verify(c, n - 1, words + 1);
 	err_set(&err, INVALID, "", "%s%s; loopledger --help lists the commands",

@@ -47,6 +47,7 @@ int main_serve(const struct config *c);
 int main_compute(int n, const char **words);
 int main_ledger(const struct config *c, int n, const char **words);
 int main_person(const struct config *c, int n, const char **words);
+int main_seal(const struct config *c, int n, const char **words);
 int main_verify(const struct config *c, int n, const char **words);
 int main_guard(void);
 /* These have options of their own and need no settings. */

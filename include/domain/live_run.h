@@ -20,6 +20,8 @@
 #define LIVE_HELD_MS	 1500 /* between arming and starting: the button was held on purpose */
 #define LIVE_MINUTES_MAX 120
 
+#define LIVE_ALSO_MAX 4
+
 enum live_mode { LIVE_FOLLOW, LIVE_DRIVEN };
 
 struct live_wish {
@@ -28,6 +30,8 @@ struct live_wish {
 	double rate;	  /* driven: input units a second; NaN: the input span in 10 s */
 	int minutes;	  /* driven: after so long it ends; 1..LIVE_MINUTES_MAX */
 	double window_s;  /* that must be steady; 2..60 */
+	char also[LIVE_ALSO_MAX][UUID_SIZE]; /* channels that are recorded against time beside input and output */
+	size_t n_also;
 };
 
 struct live_runs;
@@ -42,7 +46,7 @@ void live_runs_recover(struct live_runs *all);
 
 /*
  * A follow run begins at once; a driven one is armed, and *token starts it. CONFLICT: not at its readings, a switch step, no
- * channel to read from, the wrong device, a source that may not be driven or is driven already; INVALID at /low, /high, /rate.
+ * channel to read from, the wrong device, a source that may not be driven or is driven already; INVALID at /low, /high, /rate, /also.
  * Watches the channels from here on.
  */
 enum status live_run_begin(struct live_runs *all, const struct actor *actor, const char *record_id,

@@ -56,6 +56,21 @@ static enum status reply_described(struct request *req, struct reply *reply, enu
 	return rc;
 }
 
+static void read_also(struct json_in *in, struct live_wish *wish)
+{
+	json_t *list = json_in_array_optional(in, "also", LIVE_ALSO_MAX);
+
+	for (size_t i = 0; i < json_array_size(list); i++) {
+		const char *id = json_string_value(json_array_get(list, i));
+
+		if (!id || !uuid_is_valid(id)) {
+			json_in_reject(in, "also", "channels are named by their ids");
+			return;
+		}
+		snprintf(wish->also[wish->n_also++], UUID_SIZE, "%s", id);
+	}
+}
+
 enum status api_live_run_begin(struct request *req, struct reply *reply)
 {
 	static const char *const modes[] = {"follow", "driven", NULL};
@@ -72,6 +87,7 @@ enum status api_live_run_begin(struct request *req, struct reply *reply)
 	wish.high = json_in_number_optional(&in, "high", -1e9, 1e9, NAN);
 	wish.rate = json_in_number_optional(&in, "rate", 1e-9, 1e9, NAN);
 	wish.minutes = json_in_integer_optional(&in, "minutes", 1, LIVE_MINUTES_MAX, 30);
+	read_also(&in, &wish);
 	rc = json_in_end(&in);
 	if (!rc)
 		rc = live_run_begin(app->live_runs, api_actor(req), req->params[0], &wish, token, &reply->err);
@@ -187,10 +203,13 @@ enum status api_trace_csv(struct request *req, struct reply *reply)
 	fputs("run,attempt,channel,unit,started_at,seconds,value\r\n", out);
 	for (size_t i = 0; i < n; i++) {
 		time_to_text(list[i].started_at, start);
-		for (size_t k = 0; k < list[i].n; k++)
-			fprintf(out, "%s,%d,%s,\"%s\",%s,%.3f,%.9g\r\n", list[i].run_kind, list[i].attempt,
-				list[i].channel, list[i].unit, start, list[i].samples[2 * k],
-				list[i].samples[2 * k + 1]);
+		for (size_t k = 0; k < list[i].n; k++) {
+			fprintf(out, "%s,%d,\"%s\",\"%s\",%s,%.3f,", list[i].run_kind, list[i].attempt, list[i].channel,
+				list[i].unit, start, list[i].samples[2 * k]);
+			if (isfinite(list[i].samples[2 * k + 1]))
+				fprintf(out, "%.9g", list[i].samples[2 * k + 1]);
+			fputs("\r\n", out);
+		}
 	}
 	if (fclose(out))
 		return err_set(&reply->err, NO_MEMORY, "", "out of memory");

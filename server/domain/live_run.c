@@ -159,6 +159,8 @@ static enum status read_record(struct live_run *r, struct channel *in, struct ch
 	if (!rc)
 		rc = live_watch(r->all->live, out->id, &r->out.channel, err);
 	if (!rc)
+		rc = live_beside_watch(r, err);
+	if (!rc)
 		rc = side_units(&r->in, r->input_unit, "input", err);
 	if (!rc)
 		rc = side_units(&r->out, r->output_unit, "output", err);
@@ -192,6 +194,7 @@ static void unwatch(struct live_run *r)
 		live_unwatch(r->in.channel);
 	if (r->out.channel)
 		live_unwatch(r->out.channel);
+	live_beside_unwatch(r);
 }
 
 /* Under the lock: an ended run makes room, so does one that was armed and never started. */

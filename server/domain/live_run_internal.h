@@ -30,6 +30,13 @@ struct live_side {
 	struct live_trace trace;
 };
 
+/* A channel that is only recorded. */
+struct live_beside {
+	struct live_channel *channel;
+	unsigned long long seen;
+	struct live_trace trace;
+};
+
 /* What is asked at the point in hand. */
 struct live_point {
 	bool any; /* false: the run is complete */
@@ -48,6 +55,7 @@ struct live_run {
 	struct actor actor; /* text from arena */
 	struct arena arena;
 	struct live_side in, out;
+	struct live_beside beside[LIVE_ALSO_MAX]; /* wish.n_also of them */
 	char input_unit[16], output_unit[16], driven_id[UUID_SIZE];
 	double span_in;
 	pthread_t thread;
@@ -88,8 +96,13 @@ enum status live_point_read(struct live_run *r, struct live_point *out, struct e
 enum status live_point_record(struct live_run *r, const struct steady_result *in, const struct steady_result *out,
 			      struct err *err);
 enum status live_note(struct live_run *r, const char *action, json_t *after, struct err *err); /* takes after over */
-void live_trace_add(struct live_trace *t, double s, double value);
-void live_traces_store(struct live_run *r);
+
+/* live_run_trace.c */
+void live_trace_add(struct live_trace *t, double s, double value); /* value NaN: a gap begins */
+void live_traces_store(struct live_run *r);			   /* and forgets them */
+enum status live_beside_watch(struct live_run *r, struct err *err);
+void live_beside_take(struct live_run *r);
+void live_beside_unwatch(struct live_run *r);
 
 /* live_run_thread.c */
 void *live_run_loop(void *arg);

@@ -10,7 +10,6 @@
 #include "domain/record_edit.h"
 #include "live_run_internal.h"
 #include "metrology/format.h"
-#include "store/trace.h"
 
 static double half_width(const struct record *r, const struct record_point *p)
 {
@@ -140,57 +139,4 @@ enum status live_note(struct live_run *r, const char *action, json_t *after, str
 	if (rc)
 		log_error("%s of %s is not in the ledger: %s", action, r->number, err->message);
 	return rc;
-}
-
-void live_trace_add(struct live_trace *t, double s, double value)
-{
-	if (t->n == t->room) {
-		size_t room = t->room ? 2 * t->room : 256;
-		double *grown = room > (1u << 20) ? NULL : realloc(t->pairs, room * 2 * sizeof *grown);
-
-		if (!grown)
-			return; /* an hour's trace is full: the readings do not rest on it */
-		t->pairs = grown;
-		t->room = room;
-	}
-	t->pairs[2 * t->n] = s;
-	t->pairs[2 * t->n + 1] = value;
-	t->n++;
-}
-
-static enum status write_traces(struct db *db, void *context, struct err *err)
-{
-	struct live_run *r = context;
-	const struct live_trace *traces[] = {&r->set_trace, &r->in.trace, &r->out.trace};
-	static const char *const names[] = {"set", "input", "output"};
-	enum status rc = OK;
-
-	for (int i = 0; i < 3 && !rc; i++) {
-		char id[UUID_SIZE];
-		struct trace t = {.id = id,
-				  .run_id = r->run_id,
-				  .channel = names[i],
-				  .unit = i == 2 ? r->output_unit : r->input_unit,
-				  .started_at = r->started_at,
-				  .samples = traces[i]->pairs,
-				  .n = traces[i]->n};
-
-		uuid7(id);
-		if (t.n)
-			rc = store_trace_add(db, &t, err);
-	}
-	return rc;
-}
-
-/* A run without a reading has nothing that the trace could stand beside. */
-void live_traces_store(struct live_run *r)
-{
-	struct err err = {0};
-
-	if (*r->run_id && store_write(r->all->store, write_traces, r, &err))
-		log_error("the trace of %s is not kept: %s", r->number, err.message);
-	free(r->set_trace.pairs);
-	free(r->in.trace.pairs);
-	free(r->out.trace.pairs);
-	r->set_trace = r->in.trace = r->out.trace = (struct live_trace){0};
 }

@@ -80,10 +80,9 @@ static void take_samples(struct live_run *r, struct live_side *s, bool settling)
 	for (size_t i = 0; i < n; i++) {
 		double value = NAN;
 
-		if (isfinite(samples[i].value) && unit_convert(samples[i].value, s->from, s->to, &value)) {
+		if (isfinite(samples[i].value) && unit_convert(samples[i].value, s->from, s->to, &value))
 			s->heard_s = now;
-			live_trace_add(&s->trace, (double)(samples[i].at_ms - r->started_at) / 1000, value);
-		}
+		live_trace_add(&s->trace, (double)(samples[i].at_ms - r->started_at) / 1000, value);
 		s->last = value;
 		s->status = samples[i].status;
 		if (settling)
@@ -307,6 +306,7 @@ static void step(struct live_run *r)
 	pthread_mutex_unlock(&r->all->lock);
 	take_samples(r, &r->in, phase == LIVE_SETTLE);
 	take_samples(r, &r->out, phase == LIVE_SETTLE);
+	live_beside_take(r);
 	if (!answers(r) || !is_watched(r))
 		return;
 	if (phase == LIVE_SETTLE)
@@ -373,6 +373,7 @@ static void finish(struct live_run *r)
 	live_note(r, complete ? "finish" : "stop", complete ? NULL : json_pack("{s:s}", "why", r->why), &err);
 	live_unwatch(r->in.channel);
 	live_unwatch(r->out.channel);
+	live_beside_unwatch(r);
 }
 
 void *live_run_loop(void *arg)

@@ -2,7 +2,7 @@
 # Sealing as a plant sets it up, through the program and curl, from sign-in to certificate: a company's key, a key in a device,
 # time stamps; and each of them failing, which must be said to who issues, leave the record reviewed and take no number.
 #   sealing.sh PROGRAM
-# Needs curl, jq, openssl, node, pdfsig (poppler-utils), softhsm2 and libengine-pkcs11-openssl. Listens on loopback alone.
+# Needs curl, jq, sqlite3, openssl, node, pdfsig (poppler-utils), softhsm2 and libengine-pkcs11-openssl. Listens on loopback alone.
 set -u
 program=$1
 work=$(mktemp -d)
@@ -256,6 +256,29 @@ as ruth -o said -d '{"reason": "The wrong instrument was tested", "password": "b
 end
 judged 1 "$second is void: The wrong instrument was tested." two.pdf "${here[@]}"
 judged 0 "(time stamped)" two.pdf "${away[@]}"
+
+# ---- the plant's own seal, renewed under its own root before it expires ----
+
+"$program" serve --demo --data own --port 0 >log 2>&1 &
+pids+=($!)
+for _ in $(seq 600); do grep -q "Ctrl-C" log && break; sleep 0.1; done
+kill "${pids[-1]}"
+wait "${pids[-1]}" 2>/dev/null
+own=(--demo --data own)
+before=$("$program" seal show "${own[@]}")
+openssl x509 -in own/seal/seal.pem -noout -fingerprint -sha256 | cut -d= -f2 | grep -qF "$(sed -n 's/^SHA-256 of the certificate *//p' <<<"$before")" || fail "seal show does not name the seal: $before"
+grep -qF "until $(date -u -d "$(openssl x509 -in own/seal/seal.pem -noout -enddate | cut -d= -f2)" +%F)" <<<"$before" || fail "seal show does not say until when: $before"
+"$program" seal renew "${own[@]}" --seal-pkcs12 works.p12 --seal-passphrase-file right >said 2>&1 && fail "a company's seal was renewed"
+cp own/seal/seal.pem old.pem
+"$program" seal renew "${own[@]}" >said 2>&1 || fail "not renewed: $(cat said)"
+openssl verify -CAfile own/seal/root.crt own/seal/seal.pem >/dev/null 2>&1 || fail "the renewed seal is not under the plant's root"
+[ "$(openssl x509 -in own/seal/seal.pem -noout -pubkey)" != "$(openssl x509 -in old.pem -noout -pubkey)" ] || fail "the key is the old one"
+[ $(($(date -d "$(openssl x509 -in own/seal/seal.pem -noout -enddate | cut -d= -f2)" +%s) - $(date +%s))) -gt $((4 * 365 * 86400)) ] || fail "it is not valid for years"
+"$program" ledger verify "${own[@]}" >said 2>&1 || fail "the ledger: $(cat said)"
+sqlite3 own/plant.db "SELECT count(*) FROM ledger_entry WHERE action = 'renew' AND thing = 'seal'" | grep -qx 1 || fail "the ledger does not tell of it"
+mv own/seal/root.pem away.pem
+"$program" seal renew "${own[@]}" >said 2>&1 && fail "renewed without its root"
+grep -qF "the root key is missing" said || fail "it does not say what is missing: $(cat said)"
 
 [ "$failed" = 0 ] && echo "sealing: all as it should be"
 exit "$failed"

@@ -358,12 +358,20 @@ static void a_follow_run_reads_what_a_person_sets(void **state)
 {
 	struct rig *g = *state;
 	struct plant *p = g->p;
+	char body[160];
 	int points;
 
 	at_readings(g);
 	look(p);
 	points = count_of(p, "/runs/0/points");
-	assert_int_equal(record_ask(p, "POST", "/live", "{\"mode\": \"follow\", \"window_s\": 1}"), 200);
+	assert_int_equal(record_ask(p, "POST", "/live",
+				    "{\"mode\": \"follow\", \"also\": [\"00000000-0000-7000-8000-000000000000\"]}"),
+			 422);
+	assert_string_equal(text_of(p, "/errors/0/pointer"), "/also");
+	assert_int_equal(record_ask(p, "GET", "/live", NULL), 200);
+	snprintf(body, sizeof body, "{\"mode\": \"follow\", \"window_s\": 1, \"also\": [\"%s\"]}",
+		 text_of(p, "/input/id"));
+	assert_int_equal(record_ask(p, "POST", "/live", body), 200);
 	for (int i = 0; i < points; i++) {
 		char pointer[80];
 		double set;
@@ -383,6 +391,14 @@ static void a_follow_run_reads_what_a_person_sets(void **state)
 	}
 	wait_for_end(g, false, 5);
 	assert_string_equal(text_of(p, "/run/phase"), "finished");
+	assert_int_equal(record_ask(p, "GET", "/traces", NULL), 200);
+	assert_int_equal(count_of(p, "/items"), 3); /* input, output, and the one that was asked for */
+	for (int i = 0; i < 3; i++) {
+		char pointer[40];
+
+		snprintf(pointer, sizeof pointer, "/items/%d/samples", i);
+		assert_true(count_of(p, pointer) >= 5 * points);
+	}
 	assert_int_equal(entries(g, "drive"), 0); /* nothing was moved by us */
 }
 

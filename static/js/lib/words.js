@@ -27,8 +27,6 @@ const english = {
 	'phase.done': 'done',
 	'run.as_found': 'as found',
 	'run.as_left': 'as left',
-	'side.input': 'input',
-	'side.output': 'output',
 	'direction.rising': 'rising',
 	'direction.falling': 'falling',
 	'role.technician': 'technician',

@@ -1,6 +1,6 @@
 /*
- * What was recorded against time beside a run: the set point dotted and the input above, the output below, on one time axis;
- * a hairline at each reading that was taken. Nothing depends on colour. The numbers are in a CSV file beside it.
+ * What was recorded against time beside a run: the set point dotted and the input above, the output below, then what else was
+ * recorded, on one time axis; a hairline at each reading that was taken. Nothing depends on colour. The numbers are in a CSV file beside it.
  */
 import {fill, h, s} from '../../lib/dom.js';
 import {shown, time} from '../../lib/format.js';
@@ -8,7 +8,6 @@ import {linear, roundTicks, tickText} from '../../lib/scale.js';
 import {t} from '../../lib/words.js';
 
 const LEFT = 54, RIGHT = 12, TOP = 26, PLOT = 110, GAP = 40, FOOT = 44;
-const HEIGHT = TOP + PLOT + GAP + PLOT + FOOT;
 
 /** @param {any} record @param {any[]} traces as the API lists them @returns {HTMLElement|null} */
 export function tracesPart(record, traces) {
@@ -44,17 +43,27 @@ function runFigure(record, traces) {
 /** @param {any[]} lines @param {number[]} taken @param {number} width @param {string} name */
 function drawing(lines, taken, width, name) {
 	const end = Math.max(1, ...lines.flatMap(line => line.samples.map((/** @type {number[]} */ sample) => sample[0]))), x = linear(0, end, LEFT, width - RIGHT);
-	const above = lines.filter(line => line.channel !== 'output'), below = lines.filter(line => line.channel === 'output'), across = roundTicks(0, end, width < 480 ? 4 : 8);
-	const foot = TOP + PLOT + GAP + PLOT;
+	const across = roundTicks(0, end, width < 480 ? 4 : 8), plots = plotsOf(lines), foot = TOP + plots.length * (PLOT + GAP) - GAP, height = foot + FOOT;
 
-	return s('svg', {viewBox: `0 0 ${width} ${HEIGHT}`, width, height: HEIGHT, role: 'img', 'aria-label': inWords(lines, taken, end, name)},
+	return s('svg', {viewBox: `0 0 ${width} ${height}`, width, height, role: 'img', 'aria-label': inWords(lines, taken, end, name)},
 		taken.filter(at => at >= 0 && at <= end + 2).map(at => x(Math.min(at, end))).map(at => s('line', {class: 'chart-axis trace-taken', x1: at, x2: at, y1: TOP, y2: foot})),
-		plot(above, `input, ${above[0]?.unit ?? ''}`, x, TOP, width), plot(below, `output, ${below[0]?.unit ?? ''}`, x, TOP + PLOT + GAP, width),
+		plots.map(([title, mine], i) => plot(mine, title, x, TOP + i * (PLOT + GAP), width)),
 		s('text', {class: 'chart-word', x: width - RIGHT, y: 14, 'text-anchor': 'end'}, width < 420 ? 'dotted: set' : `dotted: where it was set${taken.length ? '; hairlines: readings' : ''}`),
 		s('line', {class: 'chart-axis', x1: LEFT, x2: width - RIGHT, y1: foot, y2: foot}),
 		across.ticks.map(value => s('g', {}, s('line', {class: 'chart-axis', x1: x(value), x2: x(value), y1: foot, y2: foot + 5}),
 			s('text', {class: 'chart-tick', x: x(value), y: foot + 20, 'text-anchor': 'middle'}, shown(tickText(value, across.decimals))))),
 		s('text', {class: 'chart-title', x: width - RIGHT, y: foot + 38, 'text-anchor': 'end'}, 'time, s'));
+}
+
+/** Input with its set point, output, and each other channel by itself. @param {any[]} lines @returns {Array<[string, any[]]>} */
+function plotsOf(lines) {
+	const plots = new Map([['input', []], ['output', []]]);
+
+	for (const line of lines) {
+		const name = line.channel === 'set' ? 'input' : line.channel;
+		plots.set(name, [...plots.get(name) ?? [], line]);
+	}
+	return [...plots].filter(([, mine]) => mine.length).map(([name, mine]) => [`${name}, ${mine[0].unit}`, mine]);
 }
 
 /** @param {any[]} lines @param {string} title @param {(value: number) => number} x @param {number} top @param {number} width */
@@ -94,7 +103,7 @@ function pathOf(samples, holds, x, y) {
 function inWords(lines, taken, end, name) {
 	const told = lines.filter(line => line.channel !== 'set').map(line => {
 		const values = line.samples.map((/** @type {any[]} */ sample) => sample[1]).filter((/** @type {any} */ value) => value !== null);
-		return values.length ? `${t(`side.${line.channel}`)} from ${Math.min(...values).toFixed(2)} to ${Math.max(...values).toFixed(2)} ${line.unit}` : `${line.channel} without a value`;
+		return values.length ? `${line.channel} from ${Math.min(...values).toFixed(2)} to ${Math.max(...values).toFixed(2)} ${line.unit}` : `${line.channel} without a value`;
 	});
 
 	return `${name}: ${told.join(', ')}, over ${Math.round(end)} s${taken.length ? `, ${taken.length} readings taken` : ''}.`;

@@ -9,6 +9,7 @@ import {confirmDialog, field} from '../../lib/form.js';
 import {shown} from '../../lib/format.js';
 
 const ALIVE_MS = 700;
+const ALSO_MOST = 4;
 const HELD_MS = 1700;	/* a little longer than the server asks */
 
 /**
@@ -19,6 +20,7 @@ export function livePanel(doing) {
 	const input = value('Input'), output = value('Output'), state = h('p', {class: 'live-state', role: 'status'}), acts = h('div', {class: 'actions'}), trouble = h('div', {role: 'alert'});
 	/** @type {EventSource|null} */ let events = null;
 	/** @type {any} */ let record = null;
+	/** @type {string[]} */ let also = [];
 	let asked = '', listening = '', told = '', token = '', beating = false, point = '';
 
 	/** @param {any} fresh @param {boolean} working */
@@ -97,13 +99,30 @@ export function livePanel(doing) {
 		return live.input && live.output && [
 			h('button', {type: 'button', class: 'big', onclick: () => begin({mode: 'follow'}).catch(problem)}, 'Follow me'),
 			live.drivable && h('button', {type: 'button', class: 'big', onclick: () => arm(live)}, 'Drive the source'),
-			h('p', {class: 'muted small'}, live.drivable ? 'Follow me: you set the source, the readings are taken when input and output are steady. Drive: the source is set for you.' : 'You set the source; the readings are taken when input and output are steady.')];
+			h('p', {class: 'muted small'}, live.drivable ? 'Follow me: you set the source, the readings are taken when input and output are steady. Drive: the source is set for you.' : 'You set the source; the readings are taken when input and output are steady.'), alsoPart(live)];
+	}
+
+	/** Further channels of its area, and of standards, are recorded against time with it. @param {any} live */
+	function alsoPart(live) {
+		const list = h('div', {class: 'tick-row'}), part = h('details', {class: 'live-also', ontoggle: () => list.firstChild || read()}, h('summary', {}, 'Record other channels with it'), list);
+
+		async function read() {
+			const {items} = await call('GET', '/channels', undefined, {stay: true});
+			const others = items.filter((/** @type {any} */ one) => one.id !== live.input?.id && one.id !== live.output?.id && [null, record.instrument.area].includes(one.area));
+			const turn = (/** @type {any} */ event) => {
+				also = event.target.checked ? [...also, event.target.value] : also.filter(id => id !== event.target.value);
+				for (const box of /** @type {NodeListOf<HTMLInputElement>} */ (list.querySelectorAll('input')))
+					box.disabled = also.length >= ALSO_MOST && !box.checked;
+			};
+			fill(list, others.length ? others.map((/** @type {any} */ one) => h('label', {class: 'choice'}, h('input', {type: 'checkbox', value: one.id, checked: also.includes(one.id), onchange: turn}), h('span', {}, `${one.label} ${one.side}`))) : 'There are no others.');
+		}
+		return part;
 	}
 
 	/** @param {object} wish */
 	async function begin(wish) {
 		fill(trouble);
-		const live = await call('POST', `/test-records/${record.id}/live`, wish);
+		const live = await call('POST', `/test-records/${record.id}/live`, {...wish, also});
 
 		token = live.token ?? '';
 		tell(live);
