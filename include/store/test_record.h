@@ -71,11 +71,13 @@ struct amendment {
 /* The one amendment of a record that is not void; NOT_FOUND without (err stays untouched). */
 enum status store_record_amendment(struct db *db, const char *id, struct arena *a, struct amendment *out,
 				   struct err *err);
-/* The test that a record is about, which an amendment shares with what it amends: its day and its schedule. */
+/* The test that a record is about, which an amendment shares with what it amends: its day, its schedule and who
+ * performed it. */
 struct first_test {
-	const char *record_id;	 /* the record itself when it amends nothing */
-	const char *schedule_id; /* NULL without */
-	int64_t performed_at;	 /* ms; 0: not signed */
+	const char *record_id;	  /* the record itself when it amends nothing */
+	const char *schedule_id;  /* NULL without */
+	int64_t performed_at;	  /* ms; 0: not signed */
+	const char *performed_by; /* as signed; NULL: not signed */
 };
 enum status store_record_first_test(struct db *db, const char *id, struct arena *a, struct first_test *out,
 				    struct err *err);

@@ -84,14 +84,6 @@ static enum status choose_kind(const struct record *r, const struct wish *w, str
 	return OK;
 }
 
-static const char *performed_by(const struct record *r)
-{
-	for (size_t i = 0; i < r->n_signatures; i++)
-		if (!strcmp(r->signatures[i].meaning, "performed"))
-			return r->signatures[i].name;
-	return NULL;
-}
-
 static enum status fill_label(struct request *req, const struct record *r, struct wish *w, struct label *l,
 			      struct err *err)
 {
@@ -122,7 +114,7 @@ static enum status fill_label(struct request *req, const struct record *r, struc
 	l->tested_on = arena_strdup(&req->arena, day);
 	if (test.schedule_id && !store_schedule_get(api_db(req), test.schedule_id, &req->arena, &schedule, &none))
 		l->due_on = schedule.due_on;
-	l->by = performed_by(r);
+	l->by = test.performed_by;
 	l->certificate = r->certificate_number;
 	l->verify_address = options.verify_address;
 	l->limitation = r->limitation;

@@ -45,18 +45,21 @@ enum status store_record_amendment(struct db *db, const char *id, struct arena *
 enum status store_record_first_test(struct db *db, const char *id, struct arena *a, struct first_test *out,
 				    struct err *err)
 {
-	struct stmt *q = db_stmt(db, "WITH RECURSIVE before (id, amends) AS (SELECT id, supersedes_id FROM test_record"
-				     " WHERE id = $1 UNION ALL SELECT r.id, r.supersedes_id FROM test_record r"
-				     " JOIN before b ON r.id = b.amends)"
-				     " SELECT r.id, r.schedule_id, r.performed_at FROM test_record r"
-				     " JOIN before b ON b.id = r.id WHERE b.amends IS NULL");
+	struct stmt *q = db_stmt(db,
+				 "WITH RECURSIVE before (id, amends) AS (SELECT id, supersedes_id FROM test_record"
+				 " WHERE id = $1 UNION ALL SELECT r.id, r.supersedes_id FROM test_record r"
+				 " JOIN before b ON r.id = b.amends)"
+				 " SELECT r.id, r.schedule_id, r.performed_at, (SELECT s.name FROM signature s WHERE"
+				 " s.test_record_id = r.id AND s.meaning = 'performed' ORDER BY s.at DESC LIMIT 1)"
+				 " FROM test_record r"
+				 " JOIN before b ON b.id = r.id WHERE b.amends IS NULL");
 	enum status rc;
 
 	stmt_text(q, 1, id);
 	rc = stmt_step(q, err);
 	if (rc)
 		return rc == NOT_FOUND ? err_set(err, NOT_FOUND, "", "there is no such test record") : rc;
-	*out = (struct first_test){col_text(q, 0, a), col_text(q, 1, a), col_int(q, 2)};
+	*out = (struct first_test){col_text(q, 0, a), col_text(q, 1, a), col_int(q, 2), col_text(q, 3, a)};
 	stmt_done(q);
 	return OK;
 }

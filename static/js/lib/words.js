@@ -43,6 +43,7 @@ const english = {
 	'status.out_of_service': 'out of service',
 	'status.retired': 'retired',
 	'meaning.performed': 'performed',
+	'meaning.corrected': 'corrected the record',
 	'meaning.reviewed': 'reviewed',
 	'meaning.approved': 'approved',
 	'meaning.returned': 'returned',

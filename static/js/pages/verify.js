@@ -77,7 +77,7 @@ function onFile(c) {
 			['tested', c.tested_at && date(c.tested_at)],
 			['as found', c.as_found && verdict(c.as_found)],
 			['as left', c.as_left && verdict(c.as_left)],
-			...c.signatures.map((/** @type {any} */ s) => [t(`meaning.${s.meaning}`), `${s.name}, ${time(s.at)}`]),
+			...c.signatures.map((/** @type {any} */ s) => [t(`meaning.${c.amends && s.meaning === 'performed' ? 'corrected' : s.meaning}`), `${s.name}, ${time(s.at)}`]),
 			['issued', `${date(c.issued_at)} by ${c.plant}`],
 			['amends', c.amends && h('a', {href: `/verify/${encodeURIComponent(c.amends)}`}, c.amends)],
 			['seal', c.sealed ? 'sealed' : 'issued without a seal'],

@@ -225,9 +225,9 @@ function remarksPart({remarks}) {
 }
 
 /** @param {any} record */
-function signaturesPart({signatures}) {
+function signaturesPart({signatures, amends}) {
 	return signatures.length > 0 && part('Signatures', h('ul', {class: 'rows'}, signatures.map((/** @type {any} */ one) => h('li', {class: 'spread'},
-		h('span', {}, h('b', {}, t(`meaning.${one.meaning}`)), ` by ${one.name}, ${t(`role.${one.role}`)}`, one.reason && h('span', {class: 'block muted'}, one.reason)), h('span', {class: 'muted nowrap'}, time(one.at))))));
+		h('span', {}, h('b', {}, t(`meaning.${amends && one.meaning === 'performed' ? 'corrected' : one.meaning}`)), ` by ${one.name}, ${t(`role.${one.role}`)}`, one.reason && h('span', {class: 'block muted'}, one.reason)), h('span', {class: 'muted nowrap'}, time(one.at))))));
 }
 
 /** Both verdicts in a line. @param {any} record */
