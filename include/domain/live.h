@@ -46,7 +46,7 @@ double live_period_s(const struct live_channel *c);
 const char *live_label(const struct live_channel *c); /* tag of the instrument, or code of the standard */
 const char *live_unit(const struct live_channel *c);
 const char *live_words(const struct live_channel *c); /* where it comes from */
-const char *live_label(const struct live_channel *c); /* what it is of: "TT-4111 output" */
+const char *live_name(const struct live_channel *c);  /* what it is of: "TT-4111 output" */
 const struct field_config *live_config(const struct live_channel *c);
 
 /* Told after each look at any channel, and every few seconds with NULL besides. news must not call into live. */

@@ -214,7 +214,7 @@ static enum status read_row(struct live_channel *c, struct store *store, struct 
 		return rc;
 	c->period_ms = c->row.period_ms;
 	channel_words(&c->config, c->words, sizeof c->words);
-	snprintf(c->label, sizeof c->label, "%s %s", c->row.label, c->row.side);
+	snprintf(c->name, sizeof c->name, "%s %s", c->row.label, c->row.side);
 	return OK;
 }
 
@@ -375,9 +375,9 @@ const char *live_words(const struct live_channel *c)
 	return c->words;
 }
 
-const char *live_label(const struct live_channel *c)
+const char *live_name(const struct live_channel *c)
 {
-	return c->label;
+	return c->name;
 }
 
 const struct field_config *live_config(const struct live_channel *c)

@@ -26,7 +26,7 @@ struct live_channel {
 	struct live *live;
 	struct live_channel *next;
 	int watchers; /* under live->lock */
-	char id[UUID_SIZE], words[256], label[64];
+	char id[UUID_SIZE], words[256], name[64];
 	struct channel row; /* text from arena */
 	struct arena arena;
 	struct field_config config;

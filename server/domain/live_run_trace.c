@@ -96,7 +96,7 @@ static enum status write_traces(struct db *db, void *context, struct err *err)
 	if (!rc)
 		rc = write_trace(db, r, "output", r->output_unit, &r->out.trace, err);
 	for (size_t i = 0; !rc && i < r->wish.n_also; i++)
-		rc = write_trace(db, r, live_label(r->beside[i].channel), live_unit(r->beside[i].channel),
+		rc = write_trace(db, r, live_name(r->beside[i].channel), live_unit(r->beside[i].channel),
 				 &r->beside[i].trace, err);
 	return rc;
 }
