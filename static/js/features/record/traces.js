@@ -101,7 +101,7 @@ function pathOf(samples, holds, x, y) {
 
 /** @param {any[]} lines @param {number[]} taken @param {number} end @param {string} name */
 function inWords(lines, taken, end, name) {
-	const told = lines.filter(line => line.channel !== 'set').map(line => {
+	const told = plotsOf(lines).flatMap(([, mine]) => mine).filter(line => line.channel !== 'set').map(line => {
 		const values = line.samples.map((/** @type {any[]} */ sample) => sample[1]).filter((/** @type {any} */ value) => value !== null);
 		return values.length ? `${line.channel} from ${Math.min(...values).toFixed(2)} to ${Math.max(...values).toFixed(2)} ${line.unit}` : `${line.channel} without a value`;
 	});
