@@ -58,6 +58,7 @@ struct sim_session {
 	unsigned timer_ms;   /* HART-IP: inactivity timer agreed on */
 	unsigned errors[16]; /* SCPI: error queue, as positive numbers */
 	size_t error_count;
+	unsigned events; /* SCPI: standard event status register */
 };
 
 /*

@@ -22,8 +22,10 @@ struct ask {
 	bool answered; /* on this line: a semicolon comes before the next answer */
 };
 
+/* The kind of error as a bit of the event status: IEEE 488.2 11.5.1, command 32, execution 16, device 8 (from memory). */
 static void queue_error(struct sim_session *s, unsigned number)
 {
+	s->events |= number < 200 ? 32 : number < 300 ? 16 : 8;
 	if (s->error_count < sizeof s->errors / sizeof *s->errors)
 		s->errors[s->error_count++] = number;
 	else
@@ -98,6 +100,14 @@ static void next_error(struct ask *a)
 	reply(a, text);
 }
 
+static void tell_number(struct ask *a, size_t number)
+{
+	char text[24];
+
+	snprintf(text, sizeof text, "%zu", number);
+	reply(a, text);
+}
+
 static void measure(struct ask *a)
 {
 	struct sim_value v = {.value = NAN};
@@ -165,10 +175,13 @@ static bool common(struct ask *a, const char *header)
 		identify(a);
 	else if (!strcasecmp(header, "*OPC?"))
 		reply(a, "1");
-	else if (!strcasecmp(header, "*STB?") || !strcasecmp(header, "*ESR?") || !strcasecmp(header, "*TST?"))
+	else if (!strcasecmp(header, "*STB?") || !strcasecmp(header, "*TST?"))
 		reply(a, "0");
-	else if (!strcasecmp(header, "*CLS"))
-		a->session->error_count = 0;
+	else if (!strcasecmp(header, "*ESR?")) {
+		tell_number(a, a->session->events);
+		a->session->events = 0;
+	} else if (!strcasecmp(header, "*CLS"))
+		a->session->error_count = a->session->events = 0;
 	else
 		return false;
 	return true;
@@ -192,6 +205,8 @@ static void command(struct ask *a, char *line)
 		*mark = '\0';
 	if (query && header_fits("SYSTem:ERRor:[NEXT]", line))
 		next_error(a);
+	else if (query && header_fits("SYSTem:ERRor:COUNt", line))
+		tell_number(a, a->session->error_count);
 	else if (query && header_fits("SYSTem:VERSion", line))
 		reply(a, "1999.0");
 	else if (query && (header_fits("MEASure:[SCALar]:CURRent:[DC]", line) || header_fits("READ", line) ||
