@@ -22,6 +22,8 @@ const struct fuzz_target *fuzz_target_find(const char *name);
 void fuzz_certificate_file(const char *bytes, size_t size); /* fuzz_certificate_file.c */
 void fuzz_json(const char *text, size_t size);		    /* fuzz_json.c */
 void fuzz_hart(const char *bytes, size_t size);		    /* fuzz_hart.c */
+void fuzz_modbus(const char *bytes, size_t size);	    /* fuzz_modbus.c */
+void fuzz_scpi(const char *bytes, size_t size);		    /* fuzz_scpi.c */
 
 /* Ends the program with the sentence unless what is promised holds. */
 void promise(int holds, const char *sentence);

@@ -174,6 +174,8 @@ const struct fuzz_target fuzz_targets[] = {
 	{"evaluation", evaluation},
 	{"fit", fit},
 	{"hart", fuzz_hart},
+	{"modbus", fuzz_modbus},
+	{"scpi", fuzz_scpi},
 	{"json", fuzz_json},
 	{"uncertainty", uncertainty},
 	{0},
