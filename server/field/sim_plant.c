@@ -220,6 +220,8 @@ static bool read_source(struct sim_plant *p, const char *what, struct sim_value 
 {
 	if (!strcmp(what, "current"))
 		return say(out, p->current.state + p->model.source.noise * normal(p), 0, "mA");
+	if (!strcmp(what, "set"))
+		return say(out, p->set_ma, 0, "mA");
 	if (!strcmp(what, "output"))
 		return say(out, p->output, 0, "");
 	return false;
@@ -249,7 +251,7 @@ bool sim_part_read(void *part, const char *what, struct sim_value *out)
 
 static bool set_source(struct sim_plant *p, const char *what, double value)
 {
-	if (!strcmp(what, "current") && value >= 0 && value <= SOURCE_MAX_MA) {
+	if ((!strcmp(what, "current") || !strcmp(what, "set")) && value >= 0 && value <= SOURCE_MAX_MA) {
 		p->set_ma = value;
 		p->taken_over = true;
 		return true;

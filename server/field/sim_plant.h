@@ -85,7 +85,7 @@ struct sim_part {
 };
 
 /*
- * source: "current" (set: 0..24 mA), "output" (set: 0 or 1). meter: "current". positioner: "pv" travel, "sv" signal, "percent",
+ * source: "current" (set: 0..24 mA), "set" (what was asked for; set: the same), "output" (set: 0 or 1). meter: "current". positioner: "pv" travel, "sv" signal, "percent",
  * "current"; below 3.6 mA it has no power: no number and a malfunction. transmitter: "pv", "percent", "current"
  * (3.8..20.5 mA, NAMUR NE 43; at an end it says so). process: "pv", what is applied to the transmitter (set: holds it there).
  */

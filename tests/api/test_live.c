@@ -68,10 +68,41 @@ static void add_channel(struct rig *g, const char *owner, const char *id, const 
 	snprintf(out, 37, "%s", text_of(g->p, "/id"));
 }
 
-static int rig_setup(void **state)
+/* The source over Modbus, in counts of 1 uA: what flows as an input register, what was asked for as a holding register. */
+static const struct sim_register source_registers[] = {
+	{.function = 4, .reg = 7, .format = "i16", .raw_high = 24000, .high = 24, .what = "current"},
+	{.function = 3, .reg = 2, .format = "i16", .raw_high = 24000, .high = 24, .what = "set", .writable = true},
+};
+
+static void source_over_modbus(struct rig *g, char *source, size_t size)
+{
+	g->source.address = 17;
+	g->source.registers = source_registers;
+	g->source.register_count = sizeof source_registers / sizeof *source_registers;
+	g->source_server = serve(&g->source, sim_modbus_answer);
+	snprintf(
+		source, size,
+		"{\"protocol\": \"modbus_tcp\", \"host\": \"127.0.0.1\", \"port\": %d, \"address\": 17, \"registers\": \"input\","
+		" \"register\": 7, \"format\": \"i16\", \"scale\": {\"raw_low\": 0, \"raw_high\": 24000, \"low\": 0, \"high\": 24},"
+		" \"set_register\": 2, \"unit\": \"mA\", \"timeout_ms\": 500, \"drive\": {\"low\": 3.8, \"high\": 20.5, \"safe\": 4}}",
+		sim_server_port(g->source_server, 0, false));
+}
+
+static void source_over_scpi(struct rig *g, char *source, size_t size)
+{
+	g->source_server = serve(&g->source, sim_scpi_answer);
+	snprintf(
+		source, size,
+		"{\"protocol\": \"scpi\", \"host\": \"127.0.0.1\", \"port\": %d, \"query\": \"MEAS:CURR:DC?\", \"read_factor\": 1000,"
+		" \"set\": \"SOUR:CURR %%s\", \"set_factor\": 0.001, \"unit\": \"mA\", \"timeout_ms\": 500,"
+		" \"drive\": {\"low\": 3.8, \"high\": 20.5, \"safe\": 4}}",
+		sim_server_port(g->source_server, 0, false));
+}
+
+static int rig_with(void **state, void (*begin_source)(struct rig *g, char *source, size_t size))
 {
 	struct rig *g = calloc(1, sizeof *g);
-	char source[400];
+	char source[500];
 	void *plant;
 
 	assert_non_null(g);
@@ -107,14 +138,8 @@ static int rig_setup(void **state)
 				       .plant = &g->valve_part,
 				       .read = sim_part_read,
 				       .set = sim_part_set};
-	g->source_server = serve(&g->source, sim_scpi_answer);
 	g->valve_server = serve(&g->valve, sim_hart_ip_answer);
-	snprintf(
-		source, sizeof source,
-		"{\"protocol\": \"scpi\", \"host\": \"127.0.0.1\", \"port\": %d, \"query\": \"MEAS:CURR:DC?\", \"read_factor\": 1000,"
-		" \"set\": \"SOUR:CURR %%s\", \"set_factor\": 0.001, \"unit\": \"mA\", \"timeout_ms\": 500,"
-		" \"drive\": {\"low\": 3.8, \"high\": 20.5, \"safe\": 4}}",
-		sim_server_port(g->source_server, 0, false));
+	begin_source(g, source, sizeof source);
 	add_channel(g, "standard_id", g->p->source, source, g->source_channel);
 	snprintf(
 		source, sizeof source,
@@ -124,6 +149,16 @@ static int rig_setup(void **state)
 	add_channel(g, "instrument_id", g->p->valve, source, g->valve_channel);
 	*state = g;
 	return 0;
+}
+
+static int rig_setup(void **state)
+{
+	return rig_with(state, source_over_scpi);
+}
+
+static int rig_setup_modbus(void **state)
+{
+	return rig_with(state, source_over_modbus);
 }
 
 static int rig_teardown(void **state)
@@ -258,6 +293,31 @@ static void a_driven_run_goes_through_all_points_and_ends_safe(void **state)
 	assert_int_equal(record_ask(p, "PUT", "/adjustment", "{\"made\": false}"), 200);
 	assert_int_equal(sign(p, "performed"), 200);
 	assert_non_null(strstr(text_of(p, "/runs/0/captured"), "All readings"));
+}
+
+static void a_source_over_modbus_is_driven_through_all_points_and_ends_safe(void **state)
+{
+	struct rig *g = *state;
+
+	at_readings(g);
+	arm_and_start(g);
+	wait_for_end(g, true, 60);
+	assert_string_equal(text_of(g->p, "/run/phase"), "finished");
+	expect_safe(g);
+	look(g->p);
+	assert_non_null(strstr(text_of(g->p, "/runs/0/captured"), "input from Modbus 127.0.0.1, unit 17, register 7"));
+	assert_string_equal(text_of(g->p, "/runs/0/points/0/reading/captured/input/device"), "CS-24");
+}
+
+static void a_source_over_modbus_goes_safe_when_its_page_is_gone(void **state)
+{
+	struct rig *g = *state;
+
+	at_readings(g);
+	arm_and_start(g);
+	wait_for_end(g, false, 30);
+	assert_string_equal(text_of(g->p, "/run/phase"), "stopped");
+	expect_safe(g);
 }
 
 static void arming_needs_a_held_button_and_the_right_person(void **state)
@@ -459,6 +519,10 @@ int main(void)
 {
 	const struct CMUnitTest tests[] = {
 		T(a_driven_run_goes_through_all_points_and_ends_safe),
+		cmocka_unit_test_setup_teardown(a_source_over_modbus_is_driven_through_all_points_and_ends_safe,
+						rig_setup_modbus, rig_teardown),
+		cmocka_unit_test_setup_teardown(a_source_over_modbus_goes_safe_when_its_page_is_gone, rig_setup_modbus,
+						rig_teardown),
 		T(arming_needs_a_held_button_and_the_right_person),
 		T(a_page_that_is_gone_ends_it_at_the_safe_value),
 		T(anybody_stops_it_from_any_page),
