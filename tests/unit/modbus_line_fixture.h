@@ -88,8 +88,10 @@ static void line_answer(struct line_device *d, const uint8_t *in, size_t size)
 	if (n == 0 || d->how >= DEAF)
 		return;
 	d->answers++;
-	if (d->how == ECHO)
+	if (d->how == ECHO) {
 		line_send(d, in, size);
+		usleep(30000); /* a device needs its time, in which an echo must not pass for its answer */
+	}
 	if (d->how == NOISE)
 		line_send(d, noise, sizeof noise);
 	if (d->how == OTHERS)
@@ -100,6 +102,8 @@ static void line_answer(struct line_device *d, const uint8_t *in, size_t size)
 		d->how = CLEAN;
 		usleep((LINE_TIMEOUT_MS + 100) * 1000);
 	}
+	if (poll(&(struct pollfd){.fd = d->fd, .events = POLLIN}, 1, 0) > 0)
+		d->overlaps++;
 	modbus_say(true, out, n);
 	line_send(d, out, n);
 }

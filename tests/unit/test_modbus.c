@@ -321,6 +321,58 @@ static void the_device_refuses_what_it_does_not_have(void **state)
 	}
 }
 
+/* Exceptions of the application protocol V1.1b3, clause 7, and which comes when, from the state diagrams of its functions (memory). */
+static void the_simulated_device_refuses_as_the_protocol_wants(void **state)
+{
+	static const struct {
+		const char *what;
+		struct modbus_pdu q;
+		int exception; /* 0: it answers */
+	} rows[] = {
+		{"coils", {5, {1, 0, 0, 0, 1}}, 1},
+		{"a function that nobody has", {1, {99}}, 1},
+		{"no register", {5, {3, 0, 0, 0, 0}}, 3},
+		{"one register too many", {5, {3, 0, 0, 0, 126}}, 3},
+		{"as many as there are", {5, {3, 0, 0, 0, 22}}, 0},
+		{"one beyond the last", {5, {3, 0, 0, 0, 23}}, 2},
+		{"beyond the last number", {5, {4, 0xff, 0xff, 0, 2}}, 2},
+		{"an input register as a holding one", {5, {3, 0xff, 0xff, 0, 1}}, 2},
+		{"a question cut off", {4, {3, 0, 0, 0}}, 3},
+		{"a question too long", {6, {3, 0, 0, 0, 1, 0}}, 3},
+		{"a register is set", {5, {6, 0, 8, 0, 1}}, 0},
+		{"one that only reads", {5, {6, 0, 19, 0, 1}}, 2},
+		{"half a float", {5, {6, 0, 0, 0, 1}}, 2},
+		{"the other half", {10, {16, 0, 1, 0, 2, 4, 0, 0, 0, 0}}, 2},
+		{"two floats", {14, {16, 0, 0, 0, 4, 8, 0, 0, 0, 0, 0, 0, 0, 0}}, 0},
+		{"a float and a half", {12, {16, 0, 0, 0, 3, 6, 0, 0, 0, 0, 0, 0}}, 2},
+		{"none to set", {6, {16, 0, 0, 0, 0, 0}}, 3},
+		{"a count that does not fit", {10, {16, 0, 0, 0, 2, 3, 0, 0, 0, 0}}, 3},
+		{"bytes that are missing", {9, {16, 0, 0, 0, 2, 4, 0, 0, 0}}, 3},
+		{"a level beyond what it takes", {10, {16, 0, 20, 0, 2, 4, 0x42, 0xca, 0, 0}}, 3}, /* 101 */
+		{"no number", {10, {16, 0, 0, 0, 2, 4, 0x7f, 0xc0, 0, 0}}, 3},
+		{"who it is", {4, {43, 14, 1, 0}}, 0},
+		{"one object", {4, {43, 14, 4, 2}}, 0},
+		{"an object that it lacks", {4, {43, 14, 4, 7}}, 2},
+		{"a level of identification that nobody has", {4, {43, 14, 5, 0}}, 3},
+		{"another use of function 43", {4, {43, 13, 1, 0}}, 3},
+	};
+
+	(void)state;
+	for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+		uint8_t in[MODBUS_FRAME_MAX], out[SIM_MESSAGE], sound[2];
+		size_t size = modbus_tcp_frame(in, 0x1234, 17, &rows[i].q), n;
+		struct sim_session session = {0};
+
+		assert_int_equal(sim_modbus_answer(&modbus_device, &session, in, size, out, sizeof out, &n), size);
+		sound[0] = (uint8_t)(rows[i].q.bytes[0] | 0x80);
+		sound[1] = (uint8_t)rows[i].exception;
+		if (!rows[i].exception != (out[7] == rows[i].q.bytes[0]) ||
+		    (rows[i].exception && memcmp(out + 7, sound, 2) != 0))
+			fail_msg("%s: function %02x, exception %d", rows[i].what, out[7], out[8]);
+		assert_true(rows[i].exception == 0 || n == 9);
+	}
+}
+
 /* ---- bad answers ---- */
 
 static void an_answer_that_is_not_the_one_asked_for_gives_no_value(void **state)
@@ -544,6 +596,7 @@ int main(void)
 		WITH_DEVICE(what_cannot_be_meant_is_refused_by_its_member),
 		WITH_DEVICE(a_refusal_is_said_in_words_with_its_number),
 		WITH_DEVICE(the_device_refuses_what_it_does_not_have),
+		WITH_DEVICE(the_simulated_device_refuses_as_the_protocol_wants),
 		WITH_DEVICE(an_answer_that_is_not_the_one_asked_for_gives_no_value),
 		WITH_DEVICE(a_late_answer_is_passed_over),
 		WITH_DEVICE(a_connection_that_ended_meanwhile_is_made_anew),

@@ -188,6 +188,7 @@ static void registers_of_a_line_are_driven_and_go_safe(void **state)
 		assert_int_equal(field_safe(two, &err), OK);
 		assert_near(modbus.value[1], 5, 0);
 		assert_near(modbus.value[0], 5, 0);
+		assert_int_equal(d.overlaps, 0);
 		field_close(one);
 		field_close(two);
 		line_end(&d);
