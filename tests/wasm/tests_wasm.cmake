@@ -7,3 +7,8 @@ foreach(NAME cases speed)
 	target_compile_options(core_${NAME} PRIVATE -ffp-contract=off)
 	target_compile_definitions(core_${NAME} PRIVATE CORE_WHOLE)
 endforeach()
+
+# The same for a modem at a browser.
+add_executable(hart_cases wasm/hart_cases.c ${PROJECT_SOURCE_DIR}/server/field/wasm/modem.c)
+target_include_directories(hart_cases PRIVATE ${PROJECT_SOURCE_DIR}/server)
+target_link_libraries(hart_cases PRIVATE field metrology)
