@@ -39,25 +39,36 @@ const PORT = `(() => {
 	Object.defineProperty(navigator, 'serial', {value: {requestPort: async () => port}});
 })()`;
 
-/** A modem at this page, wired to a line. @param {import('playwright-core').Page} page @param {string} line */
-export async function wireModem(page, line) {
+/** The serial line of a simulated device. @param {string} line @param {(bytes: Buffer) => void} hear */
+export function openLine(line, hear) {
 	const fd = openSync(line, constants.O_RDWR | constants.O_NOCTTY | constants.O_NONBLOCK);
 	const from = new ReadStream(fd), to = new WriteStream(fd);
-	/** @type {(bytes: Buffer) => void} */
-	const hear = bytes => { page.evaluate(list => /** @type {any} */ (window).modem.hears?.enqueue(new Uint8Array(list)), [...bytes]).catch(() => {}); };
 
 	from.on('data', hear);
-	await page.exposeFunction('modemOpens', () => {});
-	await page.exposeFunction('modemSends', (/** @type {number[]} */ list) => {
-		hear(Buffer.from(list));
-		to.write(Buffer.from(list));
-	});
-	await page.addInitScript(PORT);
 	return {
-		pull: () => page.evaluate(() => /** @type {any} */ (window).modem.pull()),
+		/** @param {Buffer} bytes */
+		write(bytes) { to.write(bytes); },
 		close() {
 			from.destroy();
 			to.destroy();
 		},
+	};
+}
+
+/** A modem at this page, wired to a line. @param {import('playwright-core').Page} page @param {string} line */
+export async function wireModem(page, line) {
+	/** @type {(bytes: Buffer) => void} */
+	const hear = bytes => { page.evaluate(list => /** @type {any} */ (window).modem.hears?.enqueue(new Uint8Array(list)), [...bytes]).catch(() => {}); };
+
+	const wire = openLine(line, hear);
+	await page.exposeFunction('modemOpens', () => {});
+	await page.exposeFunction('modemSends', (/** @type {number[]} */ list) => {
+		hear(Buffer.from(list));
+		wire.write(Buffer.from(list));
+	});
+	await page.addInitScript(PORT);
+	return {
+		pull: () => page.evaluate(() => /** @type {any} */ (window).modem.pull()),
+		close: wire.close,
 	};
 }
