@@ -37,8 +37,8 @@ test('a follow run records what a modem at the browser brings, and waits while i
 		page.setDefaultTimeout(90000);
 		await setSource(ports.get('MA-01') ?? 0, 4);
 		await open(page, `/run?id=${id}#as_found`);
-		await says(page, /^No modem is attached here\.$/);
-		await page.getByRole('button', {name: 'Attach modem'}).click();
+		await page.getByText('no modem is attached at a browser').waitFor();
+		await page.getByRole('button', {name: 'Attach modem of FCV-2107'}).click();
 		await says(page, /^Attached: f9e0-021070, tag FCV-2107 answers\.$/);
 		await becomes(async () => /^\u2212?\d+\.\d{3}\s%$/.test(await page.locator(OUTPUT).textContent() ?? ''), true);
 
@@ -60,7 +60,7 @@ test('a follow run records what a modem at the browser brings, and waits while i
 		assert.equal(await page.locator(OUTPUT).textContent(), '\u2013');
 		assert.equal((await readings(page, id)).length, 1);
 
-		await page.getByRole('button', {name: 'Attach modem'}).click();
+		await page.getByRole('button', {name: 'Attach modem of FCV-2107'}).click();
 		await page.getByText('Point 3 of 9').waitFor();
 		const second = (await readings(page, id))[1];
 		assert.ok(Math.abs(second.applied - 8) < 0.05 && Math.abs(second.observed - 25) < 2, `${second.observed} at ${second.applied}`);
@@ -74,7 +74,7 @@ test('another device at the modem is refused by name', async () => {
 		const modem = await wireModem(page, lines.get('PT-4101') ?? '');
 
 		await open(page, '/live');
-		await page.getByRole('button', {name: 'Attach modem'}).click();
+		await page.getByRole('button', {name: 'Attach modem of FCV-2107'}).click();
 		await says(page, /calls itself PT-4101, not FCV-2107\. The modem is detached\.$/);
 		modem.close();
 	});
@@ -85,19 +85,19 @@ test('one session feeds a channel, and leaving its page detaches the modem', asy
 		const modem = await wireModem(page, lines.get('FCV-2107') ?? '');
 
 		await open(page, '/live');
-		await page.getByRole('button', {name: 'Attach modem'}).click();
+		await page.getByRole('button', {name: 'Attach modem of FCV-2107'}).click();
 		await says(page, /^Attached/);
 		await plant.visit({person: 'ben', expect: /409/}, async other => {
 			const second = await wireModem(other, lines.get('FCV-2107') ?? '');
 
 			await open(other, '/live');
-			await other.getByRole('button', {name: 'Attach modem'}).click();
+			await other.getByRole('button', {name: 'Attach modem of FCV-2107'}).click();
 			await says(other, /^A modem at the browser of Ida Holt feeds FCV-2107 now/);
 			await page.goto('/due');
 			await other.getByText('Ida Holt has detached the modem').waitFor();
-			await other.getByRole('button', {name: 'Attach modem'}).click();
+			await other.getByRole('button', {name: 'Attach modem of FCV-2107'}).click();
 			await says(other, /^Attached/);
-			await other.getByRole('button', {name: 'Detach modem'}).click();
+			await other.getByRole('button', {name: 'Detach modem of FCV-2107'}).click();
 			await says(other, /^Detached\.$/);
 			second.close();
 		});

@@ -117,7 +117,7 @@ function remember() {
 const doing = {
 	/** The channels of the test and the run that is on; null when nobody knows. @type {any} */
 	live: null,
-	modem: {needed: needsModem, part: modemOf},
+	modem: modemOf,
 	get edit() { return record.may.includes('edit'); },
 	/** @param {'PUT'|'POST'|'DELETE'} method @param {string} path @param {object|((record: any) => object)} [body] of the record as it then is */
 	change(method, path, body) {
@@ -173,6 +173,8 @@ const modems = new Map();
 
 /** Made once a page, so that an attached modem outlives the phase in view. @param {any} channel */
 function modemOf(channel) {
+	if (!needsModem(channel))
+		return null;
 	const part = modems.get(channel.id) ?? modemPart(channel);
 
 	modems.set(channel.id, part);

@@ -7,17 +7,17 @@ import {openModem} from '../../lib/modem.js';
 /** @param {any} channel */
 export const needsModem = channel => channel?.source?.protocol === 'hart_browser';
 
-/** @param {any} channel */
-export function modemPart(channel) {
+/** @param {any} channel @param {string} [look] class of its button */
+export function modemPart(channel, look) {
 	const serial = /** @type {any} */ (navigator).serial;
+	const name = () => h('span', {class: 'visually-hidden'}, ` of ${channel.label}`);
 	const state = h('p', {class: 'small modem-state', role: 'status'}), act = h('div', {class: 'actions'});
-	const attach = h('button', {type: 'button', onclick: begin}, 'Attach modem'), detach = h('button', {type: 'button', onclick: end}, 'Detach modem');
+	const attach = h('button', {type: 'button', class: look, onclick: begin}, 'Attach modem', name()), detach = h('button', {type: 'button', class: look, onclick: end}, 'Detach modem', name());
 	/** @type {ReturnType<typeof feedChannel>|null} */ let feed = null;
 	/** @type {import('../../lib/modem.js').Modem|null} */ let modem = null;
 
 	if (!serial)
-		return h('p', {class: 'small muted'}, 'Its HART modem is attached to a browser with Web Serial (Chromium, and those built on it), on the machine itself or over https. This browser has none.');
-	say('No modem is attached here.');
+		return h('p', {class: 'small muted'}, 'To attach its HART modem here takes a browser with Web Serial (Chromium, and those built on it), and this page over https or from the machine itself.');
 	fill(act, attach);
 	addEventListener('pagehide', () => feed?.stop(true));
 

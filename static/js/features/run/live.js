@@ -13,7 +13,7 @@ const ALSO_MOST = 4;
 const HELD_MS = 1700;	/* a little longer than the server asks */
 
 /**
- * @param {import('./prepare.js').Doing & {refresh: () => Promise<any>, live: any, modem: {needed: (channel: any) => boolean, part: (channel: any) => HTMLElement}}} doing live: what is known of its channels when the page is made
+ * @param {import('./prepare.js').Doing & {refresh: () => Promise<any>, live: any, modem: (channel: any) => HTMLElement|null}} doing live: what is known of its channels when the page is made; modem: where that of a channel is attached here
  */
 export function livePanel(doing) {
 	const element = h('div', {class: 'live-place'});
@@ -46,16 +46,13 @@ export function livePanel(doing) {
 	function lay(live) {
 		if (!live.input && !live.output)
 			return void fill(element);
-		if (!element.firstChild)
-			fill(element, h('section', {class: 'raised live'}, h('h2', {}, 'From the devices'), h('div', {class: 'live-values'}, live.input && input.element, live.output && output.element), modems(live), state, trouble, acts));
+		if (!element.firstChild) {
+			input.below(doing.modem(live.input));
+			output.below(doing.modem(live.output));
+			fill(element, h('section', {class: 'raised live'}, h('h2', {}, 'From the devices'), h('div', {class: 'live-values'}, live.input && input.element, live.output && output.element), state, trouble, acts));
+		}
 		listen(live);
 		tell(live);
-	}
-
-	/* Laid once: an attached modem stays while the values come and go. */
-	/** @param {any} live */
-	function modems(live) {
-		return ['input', 'output'].filter(side => doing.modem.needed(live[side])).map(side => h('div', {class: 'live-modem'}, h('h3', {}, `HART modem, ${side}`), doing.modem.part(live[side])));
 	}
 
 	/** Values come as a stream; the browser connects anew by itself. @param {any} live */
@@ -230,10 +227,12 @@ function upper(sentence) {
 
 /** One side: the number large, where it comes from small. @param {string} word */
 function value(word) {
-	const number = h('b', {class: 'live-number'}, '\u2013'), from = h('span', {class: 'muted small block'}), status = h('span', {class: 'small block'});
+	const number = h('b', {class: 'live-number'}, '\u2013'), from = h('span', {class: 'muted small block'}), status = h('span', {class: 'small block'}), under = h('div', {});
 
 	return {
-		element: h('div', {class: 'live-value'}, h('span', {class: 'muted'}, word), number, from, status),
+		element: h('div', {class: 'live-value'}, h('span', {class: 'muted'}, word), number, from, status, under),
+		/** @param {HTMLElement|null} part */
+		below(part) { fill(under, part); },
 		/** @param {any} news */
 		show(news) {
 			number.textContent = news.good && news.value !== null ? shown(`${Number(news.value).toFixed(3)} ${news.unit}`).replace('-', '\u2212') : '\u2013';
