@@ -18,6 +18,9 @@ enum status channel_config(const struct channel *c, struct field_config *out, st
 void channel_words(const struct field_config *config, char *out, size_t size);
 const char *field_protocol_word(enum field_protocol p); /* "hart_ip_udp"; NULL for a number that is none */
 
+/* What a device says of its value, of enum field_status, as a list of words. New reference. */
+json_t *channel_status_json(unsigned status);
+
 json_t *channel_to_json(const struct channel *c);
 /* Body of POST: instrument_id or standard_id, side, source, period_ms. Of PUT (change): source and period_ms. */
 enum status channel_from_json(json_t *body, bool change, struct arena *a, struct channel *out, struct err *err);

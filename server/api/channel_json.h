@@ -5,7 +5,6 @@
 #include <jansson.h>
 #include "domain/live.h"
 
-json_t *field_words_json(unsigned status); /* of enum field_status, a list of words */
 json_t *channel_state_json(struct live_channel *c, const struct live_state *s);
 
 #endif

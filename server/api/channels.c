@@ -78,16 +78,6 @@ static json_t *identity_json(const struct field_identity *d)
 			 "revision", d->revision, "tag", d->tag, "device_id", d->device_id);
 }
 
-json_t *field_words_json(unsigned status)
-{
-	json_t *list = json_array();
-
-	for (unsigned bit = 1; bit && bit <= status; bit <<= 1)
-		if (status & bit && field_status_words((enum field_status)bit))
-			json_array_append_new(list, json_string(field_status_words((enum field_status)bit)));
-	return list;
-}
-
 struct asked {
 	struct channel row;
 	struct field_identity device;
@@ -155,7 +145,7 @@ static json_t *asked_json(const struct asked *q)
 			 q->identified ? identity_json(&q->device) : json_null(), "fits", fits, "why",
 			 q->identified ? misfit.message : q->identity_err.message, "value",
 			 q->read ? json_number_or_null(q->reading.value) : json_null(), "unit",
-			 q->read ? q->reading.unit : "", "status", field_words_json(q->read ? q->reading.status : 0),
+			 q->read ? q->reading.unit : "", "status", channel_status_json(q->read ? q->reading.status : 0),
 			 "raw", q->read ? q->reading.raw : "", "trouble", q->read ? "" : q->read_err.message);
 }
 

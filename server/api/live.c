@@ -9,6 +9,7 @@
 #include <string.h>
 
 #include "base/time.h"
+#include "domain/channel.h"
 #include "domain/live.h"
 #include "http/stream.h"
 #include "channel_json.h"
@@ -34,7 +35,7 @@ json_t *channel_state_json(struct live_channel *c, const struct live_state *s)
 	return json_pack("{s:s, s:I, s:b, s:o, s:s, s:o, s:o, s:b, s:s, s:s, s:s, s:s}", "channel", live_id(c),
 			 "number", (json_int_t)s->number, "good", s->good, "value", json_number_or_null(s->last.value),
 			 "unit", live_unit(c), "at", json_time_or_null(s->last.at_ms), "status",
-			 field_words_json(s->last.status), "blocks", (s->last.status & FIELD_BLOCKS) != 0, "why",
+			 channel_status_json(s->last.status), "blocks", (s->last.status & FIELD_BLOCKS) != 0, "why",
 			 s->why, "from", live_words(c), "device", s->identified ? s->device.device_id : "", "tag",
 			 s->identified ? s->device.tag : "");
 }

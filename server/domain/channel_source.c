@@ -212,3 +212,13 @@ void channel_words(const struct field_config *c, char *out, size_t size)
 	else
 		snprintf(out, size, "Modbus %s, unit %d, register %d", where, c->address, c->reg);
 }
+
+json_t *channel_status_json(unsigned status)
+{
+	json_t *list = json_array();
+
+	for (unsigned bit = 1; bit && bit <= status; bit <<= 1)
+		if (status & bit && field_status_words((enum field_status)bit))
+			json_array_append_new(list, json_string(field_status_words((enum field_status)bit)));
+	return list;
+}

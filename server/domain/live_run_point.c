@@ -6,6 +6,7 @@
 
 #include "base/log.h"
 #include "base/time.h"
+#include "domain/channel.h"
 #include "domain/ledger.h"
 #include "domain/record_edit.h"
 #include "live_run_internal.h"
@@ -66,10 +67,10 @@ static json_t *side_json(const struct live_side *s, const struct steady_result *
 	struct live_state state;
 
 	live_look(s->channel, &state);
-	return json_pack("{s:s, s:s, s:s, s:f, s:f, s:i, s:f, s:s, s:s}", "channel", live_id(s->channel), "from",
+	return json_pack("{s:s, s:s, s:s, s:f, s:f, s:i, s:f, s:s, s:s, s:o}", "channel", live_id(s->channel), "from",
 			 live_words(s->channel), "unit", unit, "mean", w->mean, "s", w->s, "n", w->n, "seconds",
 			 w->to_s - w->from_s, "device", state.identified ? state.device.device_id : "", "raw",
-			 state.last.raw);
+			 state.last.raw, "warnings", channel_status_json(s->status));
 }
 
 struct recording {

@@ -57,6 +57,15 @@ static struct sim_server *serve(struct sim_device *device, sim_answer *answer)
 	return server;
 }
 
+/* The positioner warns of a changed configuration with every answer; that is recorded, and forbids nothing. */
+static bool read_warning(void *part, const char *what, struct sim_value *out)
+{
+	if (!sim_part_read(part, what, out))
+		return false;
+	out->status |= FIELD_CONFIG_CHANGED;
+	return true;
+}
+
 static void add_channel(struct rig *g, const char *owner, const char *id, const char *source, char out[37])
 {
 	char body[700];
@@ -136,7 +145,7 @@ static int rig_with(void **state, void (*begin_source)(struct rig *g, char *sour
 				       .sensor_high = 100,
 				       .span_min = 10,
 				       .plant = &g->valve_part,
-				       .read = sim_part_read,
+				       .read = read_warning,
 				       .set = sim_part_set};
 	g->valve_server = serve(&g->valve, sim_hart_ip_answer);
 	begin_source(g, source, sizeof source);
@@ -273,6 +282,10 @@ static void a_driven_run_goes_through_all_points_and_ends_safe(void **state)
 		assert_true(error > -0.8 && error < 1.2);
 		snprintf(pointer, sizeof pointer, "/runs/0/points/%d/reading/captured/output/device", i);
 		assert_true(strlen(text_of(p, pointer)) > 4);
+		snprintf(pointer, sizeof pointer, "/runs/0/points/%d/reading/captured/output/warnings/0", i);
+		assert_string_equal(text_of(p, pointer), "configuration was changed");
+		snprintf(pointer, sizeof pointer, "/runs/0/points/%d/reading/captured/input/warnings", i);
+		assert_int_equal(count_of(p, pointer), 0);
 		snprintf(pointer, sizeof pointer, "/runs/0/points/%d/reading/captured/output/n", i);
 		assert_true(number_of(p, pointer) >= 5);
 	}

@@ -196,7 +196,7 @@ function originTable(read, run) {
 
 /** @param {any} reading */
 function howTaken({captured}) {
-	return captured ? ['input', 'output'].map(name => captured[name]).filter(Boolean).map(one => h('span', {class: 'block small nowrap'}, shown(`n = ${one.n}, s = ${one.s.toPrecision(2)} ${one.unit}`))) : 'typed';
+	return captured ? ['input', 'output'].map(name => captured[name]).filter(Boolean).map(one => h('span', {class: 'block small nowrap'}, shown(`n = ${one.n}, s = ${one.s.toPrecision(2)} ${one.unit}`), one.warnings?.length > 0 && h('span', {class: 'block bad'}, one.warnings.join(', ')))) : 'typed';
 }
 
 /** @param {any[]} read @param {any} run */
