@@ -17,6 +17,7 @@ struct channel {
 	/* Read only, joined: */
 	const char *label; /* tag of the instrument or code of the standard */
 	const char *about; /* service of the instrument or name of the standard */
+	const char *model; /* maker and model of the instrument or standard; "" when neither is known */
 	const char *area;  /* where the instrument is; NULL of a standard */
 };
 

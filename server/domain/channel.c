@@ -37,11 +37,11 @@ json_t *channel_to_json(const struct channel *c)
 		channel_words(&config, words, sizeof words);
 		drivable = config.drivable;
 	}
-	return json_pack("{s:s, s:s?, s:s?, s:s, s:s, s:s?, s:s, s:o, s:s, s:b, s:i, s:s?, s:s?, s:i}", "id", c->id,
-			 "instrument_id", c->instrument_id, "standard_id", c->standard_id, "label", c->label, "about",
-			 c->about, "area", c->area, "side", c->side, "source", register_json(c->source_json), "words",
-			 words, "drivable", drivable, "period_ms", c->period_ms, "device_id", c->device_id,
-			 "device_tag", c->device_tag, "version", c->version);
+	return json_pack("{s:s, s:s?, s:s?, s:s, s:s, s:s, s:s?, s:s, s:o, s:s, s:b, s:i, s:s?, s:s?, s:i}", "id",
+			 c->id, "instrument_id", c->instrument_id, "standard_id", c->standard_id, "label", c->label,
+			 "about", c->about, "model", c->model, "area", c->area, "side", c->side, "source",
+			 register_json(c->source_json), "words", words, "drivable", drivable, "period_ms", c->period_ms,
+			 "device_id", c->device_id, "device_tag", c->device_tag, "version", c->version);
 }
 
 enum status channel_from_json(json_t *body, bool change, struct arena *a, struct channel *out, struct err *err)

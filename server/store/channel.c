@@ -46,10 +46,11 @@ enum status store_channel_remove(struct db *db, const char *id, struct err *err)
 	return stmt_run(q, err);
 }
 
-#define SELECT_CHANNELS                                                                                                 \
-	"SELECT c.id, c.instrument_id, c.standard_id, c.side, c.source_json, c.period_ms, c.device_id, c.device_tag,"   \
-	" c.version, c.created_at, c.updated_at, coalesce(i.tag, s.code) AS label, coalesce(i.service, s.name), r.name" \
-	" FROM channel c LEFT JOIN instrument i ON i.id = c.instrument_id LEFT JOIN area r ON r.id = i.area_id"         \
+#define SELECT_CHANNELS                                                                                                  \
+	"SELECT c.id, c.instrument_id, c.standard_id, c.side, c.source_json, c.period_ms, c.device_id, c.device_tag,"    \
+	" c.version, c.created_at, c.updated_at, coalesce(i.tag, s.code) AS label, coalesce(i.service, s.name), r.name," \
+	" trim(coalesce(i.maker, s.maker, '') || ' ' || coalesce(i.model, s.model, ''))"                                 \
+	" FROM channel c LEFT JOIN instrument i ON i.id = c.instrument_id LEFT JOIN area r ON r.id = i.area_id"          \
 	" LEFT JOIN standard s ON s.id = c.standard_id"
 
 static void read_channel(struct stmt *q, struct arena *a, struct channel *out)
@@ -69,6 +70,7 @@ static void read_channel(struct stmt *q, struct arena *a, struct channel *out)
 		.label = col_text(q, 11, a),
 		.about = col_text(q, 12, a),
 		.area = col_text(q, 13, a),
+		.model = col_text(q, 14, a),
 	};
 }
 

@@ -87,3 +87,18 @@ test('the technician sees what the channels say now, and cannot change where the
 		await page.locator('.live-row', {hasText: 'MA-01'}).waitFor();
 	});
 });
+
+test('a device of the same model is spoken to in the same way; that one may be driven does not go for the other', async () => {
+	await plant.visit({person: 'ruth'}, async page => {
+		const send = await sender(page), channel = (await api(page, '/channels')).items.find((/** @type {any} */ one) => one.label === 'MA-02');
+
+		await send('DELETE', `/channels/${channel.id}`, undefined, {'If-Match': `"v${channel.version}"`});
+		await open(page, `/standard?id=${channel.standard_id}`);
+		await page.getByRole('button', {name: /^Read it from a device.*what it gives/}).click();
+		await page.getByText('As for MA-01, of the same model').waitFor();
+		assert.equal(await page.getByLabel('Query').inputValue(), 'MEAS:CURR:DC?');
+		assert.equal(await page.getByLabel('Factor').inputValue(), '1000');
+		assert.equal(await page.getByLabel('Name or address').inputValue(), '');
+		assert.ok(!await page.getByLabel('The program may drive it').isChecked());
+	});
+});

@@ -1,5 +1,5 @@
 /* One instrument: read by everybody, written by the lead. ?id= shows it, ?id=…&edit=1 and ?new=1 open the form. */
-import {channelPart} from '../features/channels/channels.js';
+import {channelPart, modelOf} from '../features/channels/channels.js';
 import {mayDo, startPage} from '../features/frame/frame.js';
 import {instrumentForm} from '../features/instruments/form.js';
 import {scaleFigure} from '../features/instruments/scale.js';
@@ -42,7 +42,7 @@ function show(instrument, channels, figure, session) {
 		hazardPart(instrument),
 		schedulePart({instrument, schedules: instrument.schedules, mayManage, mayTest: mayDo(session, 'test'), today: session.today}),
 		identityPart(instrument), measuresPart(instrument, figure),
-		channelPart({owner: {instrument_id: instrument.id}, label: instrument.tag, sides: [{side: 'input', word: 'its input', unit: instrument.input.unit}, {side: 'output', word: 'its output', unit: instrument.output.unit}],
+		channelPart({owner: {instrument_id: instrument.id}, label: instrument.tag, model: modelOf(instrument), sides: [{side: 'input', word: 'its input', unit: instrument.input.unit}, {side: 'output', word: 'its output', unit: instrument.output.unit}],
 			channels, mayManage, mayTest: mayDo(session, 'test')}),
 		historyPart(instrument.records),
 		h('p', {class: 'no-print'}, h('a', {href: `/ledger?thing=instrument&thing_id=${instrument.id}`}, 'Every change to this instrument, in the ledger')));

@@ -1,5 +1,5 @@
 /* One reference standard. ?id= shows it, ?id=…&edit=1 changes it, ?new=1 adds one. */
-import {channelPart} from '../features/channels/channels.js';
+import {channelPart, modelOf} from '../features/channels/channels.js';
 import {mayDo, startPage} from '../features/frame/frame.js';
 import {calibrationForm, newStandardForm, standardForm} from '../features/standards/forms.js';
 import {calibrationPart, identityPart, stateWords, usesPart} from '../features/standards/view.js';
@@ -41,7 +41,7 @@ function show(standard, channels, session) {
 		h('div', {class: 'spread'}, h('div', {}, h('p', {class: 'lead'}, standard.name), h('p', {}, stateWords(standard, session.today))),
 			mayManage && h('a', {class: 'button no-print', href: `/standard?id=${standard.id}&edit=1`}, 'Change')),
 		calibrationPart(standard.calibrations, mayManage && adding(standard)), identityPart(standard),
-		channelPart({owner: {standard_id: standard.id}, label: standard.code, sides: [{side: 'output', word: 'what it gives', unit: unit(standard)}, {side: 'input', word: 'what it reads', unit: unit(standard)}],
+		channelPart({owner: {standard_id: standard.id}, label: standard.code, model: modelOf(standard), sides: [{side: 'output', word: 'what it gives', unit: unit(standard)}, {side: 'input', word: 'what it reads', unit: unit(standard)}],
 			channels, mayManage, mayTest: mayDo(session, 'test')}),
 		usesPart(standard.uses),
 		h('p', {class: 'no-print'}, h('a', {href: `/ledger?thing=standard&thing_id=${standard.id}`}, 'Every change to this standard, in the ledger')));

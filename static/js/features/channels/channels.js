@@ -8,7 +8,7 @@ import {BAUDS, FORMATS, PARITIES, PROTOCOLS, REGISTERS, VARIABLES, channelBody, 
 import {whoAnswers} from './who.js';
 
 /**
- * @param {{owner: {instrument_id: string}|{standard_id: string}, label: string, sides: Array<{side: string, word: string, unit: string}>, channels: any[], mayManage: boolean, mayTest: boolean}} spec
+ * @param {{owner: {instrument_id: string}|{standard_id: string}, label: string, model: string, sides: Array<{side: string, word: string, unit: string}>, channels: any[], mayManage: boolean, mayTest: boolean}} spec
  * @returns {HTMLElement|false} nothing where there is nothing to see and nothing to do
  */
 export function channelPart(spec) {
@@ -18,6 +18,11 @@ export function channelPart(spec) {
 		return false;
 	show(place, {...spec, channels: [...spec.channels], open: null});
 	return h('section', {class: 'part', id: 'channels'}, h('h2', {}, 'What it is read from'), place);
+}
+
+/** Maker and model in one, as the server has it. @param {{maker: string|null, model: string|null}} thing */
+export function modelOf({maker, model}) {
+	return `${maker ?? ''} ${model ?? ''}`.trim();
 }
 
 /** @param {HTMLElement} place @param {any} state */
@@ -69,8 +74,8 @@ function editor(place, state, side, channel, to) {
 	const holder = h('div', {class: 'raised'}, h('p', {class: 'progress', role: 'status'}, 'Reading the units'));
 	const close = () => to(null, `[data-side="${side.side}"]`);
 
-	call('GET', '/units').then(({items: units}) => {
-		const values = channelValues(channel, side.unit), protocol = field({name: 'protocol', pointer: '/source/protocol', label: 'How it is spoken to', options: PROTOCOLS, value: values.protocol, width: 'medium'});
+	Promise.all([call('GET', '/units'), channel ? null : likeOne(state, side)]).then(([{items: units}, like]) => {
+		const values = channelValues(channel ?? like?.channel, side.unit), protocol = field({name: 'protocol', pointer: '/source/protocol', label: 'How it is spoken to', options: PROTOCOLS, value: values.protocol, width: 'medium'});
 		const select = /** @type {HTMLSelectElement} */ (protocol.querySelector('select')), rest = h('div', {class: 'channel-fields'});
 		const fields = () => fill(rest, sourceFields(select.value, values, units), driveFields(select.value, values));
 
@@ -79,7 +84,7 @@ function editor(place, state, side, channel, to) {
 			fields();
 		});
 		fields();
-		fill(holder, h('h3', {}, `${state.label}: ${side.word}`), form({class: 'form channel-form', submit: 'Save', cancel: close, fields: [protocol, rest],
+		fill(holder, h('h3', {}, `${state.label}: ${side.word}`), form({class: 'form channel-form', submit: 'Save', cancel: close, fields: [like && h('p', {class: 'muted'}, `As for ${like.label}, of the same model; only where it is differs.`), protocol, rest],
 			onsubmit: async typed => {
 				const body = channelBody(typed);
 				const saved = channel ? await call('PUT', `/channels/${channel.id}`, body, {version: channel.version}) : await call('POST', '/channels', {...state.owner, side: side.side, ...body});
@@ -92,6 +97,18 @@ function editor(place, state, side, channel, to) {
 		fill(holder, h('p', {class: 'form-error', role: 'alert'}, error.message), h('div', {class: 'actions'}, h('button', {type: 'button', onclick: close}, 'Close')));
 	});
 	return holder;
+}
+
+/**
+ * How a device of the same maker and model is spoken to on that side already: queries, commands, factors and formats belong to the
+ * model. That the other may be driven says nothing of this one.
+ *
+ * @param {any} state @param {any} side
+ */
+async function likeOne({model}, {side}) {
+	const other = model && (await call('GET', '/channels')).items.find((/** @type {any} */ one) => one.model === model && one.side === side);
+
+	return other ? {label: other.label, channel: {...other, source: {...other.source, host: '', device: '', drive: undefined}}} : null;
 }
 
 /** What was typed outlives another choice of protocol. @param {HTMLElement} rest @param {Record<string, any>} values */
