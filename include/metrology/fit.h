@@ -20,6 +20,8 @@ struct fit {
 	double r_squared;
 	/* of the coefficients; NaN without degrees of freedom */
 	double covariance[FIT_ORDER_MAX + 1][FIT_ORDER_MAX + 1];
+	/* the same curve as a polynomial of (x - centre) / unit, which fit_value() keeps more digits with */
+	double centre, unit, local[FIT_ORDER_MAX + 1], local_covariance[FIT_ORDER_MAX + 1][FIT_ORDER_MAX + 1];
 };
 
 /*
@@ -38,6 +40,9 @@ bool fit_polynomial(const double *x, const double *y, size_t n, int order, bool 
  */
 bool fit_weighted(const double *x, const double *y, const double *weight, size_t n, int order, bool through_zero,
 		  double *work, struct fit *out);
+
+/* A line that was found otherwise, such as that of Theil and Sen, for fit_value(): it has no deviations. */
+struct fit fit_line(double intercept, double slope);
 
 /* The polynomial at x and, if not NULL, its standard deviation, covariances included (JCGM 100:2008, H.3.3). */
 double fit_value(const struct fit *f, double x, double *standard_deviation);

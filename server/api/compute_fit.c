@@ -10,6 +10,8 @@ struct fit_work {
 	double x[FIT_POINTS_MAX], y[FIT_POINTS_MAX], weights[FIT_POINTS_MAX],
 		scratch[FIT_POINTS_MAX * (FIT_ORDER_MAX + 2)];
 	size_t n;
+	double at[VALUES_MAX]; /* where the curve is asked for */
+	size_t n_at;
 	bool weighted, theil_sen;
 	double confidence;
 	int order;
@@ -51,16 +53,42 @@ static enum status fit_read(json_t *document, struct fit_work *w, struct err *er
 		theil_sen_read(&in, w);
 	else
 		least_squares_read(&in, w);
+	if (json_in_has(&in, "at"))
+		w->n_at = numbers_read(&in, "at", VALUES_MAX, w->at);
 	return json_in_end(&in);
 }
 
-static json_t *fit_to_json(const struct fit *f)
+static json_t *residuals_to_json(const struct fit_work *w)
 {
+	json_t *list = json_array();
+
+	for (size_t i = 0; i < w->n; i++)
+		json_array_append_new(list, finite_to_json(w->y[i] - fit_value(&w->fit, w->x[i], NULL)));
+	return list;
+}
+
+static json_t *at_to_json(const struct fit_work *w)
+{
+	json_t *list = json_array();
+
+	for (size_t i = 0; i < w->n_at; i++) {
+		double deviation, value = fit_value(&w->fit, w->at[i], &deviation);
+
+		json_array_append_new(list, json_pack("{s:f, s:o, s:o}", "x", w->at[i], "value", finite_to_json(value),
+						      "standard_deviation", finite_to_json(deviation)));
+	}
+	return list;
+}
+
+static json_t *fit_to_json(const struct fit_work *w)
+{
+	const struct fit *f = &w->fit;
 	size_t n = (size_t)f->n_coefficients;
 
-	return json_pack("{s:o, s:o, s:o, s:o}", "coefficients", numbers_to_json(f->coefficient, n),
+	return json_pack("{s:o, s:o, s:o, s:o, s:o, s:o}", "coefficients", numbers_to_json(f->coefficient, n),
 			 "standard_deviations", numbers_to_json(f->standard_deviation, n), "residual_sd",
-			 finite_to_json(f->residual_sd), "r_squared", finite_to_json(f->r_squared));
+			 finite_to_json(f->residual_sd), "r_squared", finite_to_json(f->r_squared), "residuals",
+			 residuals_to_json(w), "at", at_to_json(w));
 }
 
 static enum status theil_sen_run(struct fit_work *w, json_t **result, struct err *err)
@@ -77,9 +105,11 @@ static enum status theil_sen_run(struct fit_work *w, json_t **result, struct err
 	free(scratch);
 	line[0] = t.intercept;
 	line[1] = t.slope;
-	*result = json_pack("{s:o, s:f, s:o, s:o, s:I}", "coefficients", numbers_to_json(line, 2), "confidence",
-			    w->confidence, "slope_low", finite_to_json(t.slope_low), "slope_high",
-			    finite_to_json(t.slope_high), "pairs", (json_int_t)t.pairs);
+	w->fit = fit_line(t.intercept, t.slope);
+	*result = json_pack("{s:o, s:f, s:o, s:o, s:I, s:o, s:o}", "coefficients", numbers_to_json(line, 2),
+			    "confidence", w->confidence, "slope_low", finite_to_json(t.slope_low), "slope_high",
+			    finite_to_json(t.slope_high), "pairs", (json_int_t)t.pairs, "residuals",
+			    residuals_to_json(w), "at", at_to_json(w));
 	return *result ? OK : no_memory(err);
 }
 
@@ -89,7 +119,7 @@ static enum status least_squares_run(struct fit_work *w, json_t **result, struct
 			  &w->fit))
 		return err_set(err, INVALID, "x",
 			       "there are too few different values of x for a polynomial of order %d", w->order);
-	*result = fit_to_json(&w->fit);
+	*result = fit_to_json(w);
 	return *result ? OK : no_memory(err);
 }
 

@@ -104,6 +104,7 @@ static void other_kinds_name_the_member_at_fault(void **state)
 	refused("conversion", "{\"value\":1,\"from\":\"m\",\"to\":\"mm\",\"digits\":3}", "/digits");
 	refused("fit", "{\"x\":[1,2,3],\"y\":[1,2],\"order\":1}", "/y");
 	refused("fit", "{\"x\":[1,\"2\",3],\"y\":[1,2,3],\"order\":1}", "/x/1");
+	refused("fit", "{\"x\":[1,2,3],\"y\":[1,2,3],\"order\":1,\"at\":[0,null]}", "/at/1");
 	refused("fit", "{\"x\":[2,2,2],\"y\":[1,2,3],\"order\":1}", "/x");
 	refused("fit", "{\"x\":[1,2,3],\"y\":[1,2,3],\"order\":6}", "/order");
 	refused("fit", "{\"x\":[1,2,3],\"y\":[1,2,3],\"order\":0,\"through_zero\":true}", "/order");

@@ -405,6 +405,11 @@ static void fit_takes_weights_and_the_robust_line(void **state)
 	assert_near(number_at(out, "coefficients/0"), 0, 1e-12);
 	assert_near(number_at(out, "slope_high"), 13.0 / 3, 1e-12);
 	assert_near(number_at(out, "pairs"), 21, 0);
+	assert_near(number_at(out, "residuals/5"), 10, 1e-12);
+	cJSON_Delete(out);
+	out = computed("fit", "{\"x\":[1,2,3,4,5,6,7],\"y\":[1,2,3,4,5,16,7],\"method\":\"theil_sen\",\"at\":[20]}");
+	assert_near(number_at(out, "at/0/value"), 20, 1e-12);
+	assert_true(cJSON_IsNull(member(cJSON_GetArrayItem(member(out, "at"), 0), "standard_deviation")));
 	cJSON_Delete(out);
 	refused("fit", "{\"x\":[0,1,2],\"y\":[1,2,5],\"weights\":[4,1],\"order\":1}", "/weights");
 	refused("fit", "{\"x\":[0,1,2],\"y\":[1,2,5],\"weights\":[4,1,0],\"order\":1}", "/weights/2");

@@ -135,6 +135,32 @@ static void weight_counts_as_repetition(void **state)
 		}
 }
 
+/* Years against a drift in hundredths of per cent, order 3. In fractions of whole numbers: c3 = -31/396000, c2 =
+ * 439031/924000, c1 = -666176759/693000, c0 = 299507417861/462000; deviations from the same, with 40 digits. */
+static void years_do_not_eat_the_digits(void **state)
+{
+	static const double x[] = {2019, 2020, 2021, 2022, 2023, 2024, 2025, 2026},
+			    y[] = {0.010, 0.013, 0.020, 0.018, 0.026, 0.030, 0.041, 0.039},
+			    c[] = {299507417861 / 462000.0, -666176759 / 693000.0, 439031 / 924000.0, -31 / 396000.0},
+			    deviation[] = {1173940.815412862, 1741.323564890269, 0.8609763295938774,
+					   0.0001418996766789088};
+	double at;
+	struct fit f;
+
+	(void)state;
+	assert_true(fit_polynomial(x, y, 8, 3, false, work, &f));
+	assert_near(f.residual_sd, 0.003458395268834642, 1e-15);
+	for (int k = 0; k < 4; k++) {
+		assert_near(f.coefficient[k] / c[k], 1, 1e-12);
+		assert_near(f.standard_deviation[k] / deviation[k], 1, 1e-12);
+	}
+	assert_near(fit_value(&f, 2027, &at), 0.04357142857142857, 1e-15);
+	assert_near(at, 0.0085215789785081, 1e-15);
+	assert_near(fit_value(&f, 2022.5, &at), 0.02378125, 1e-16);
+	assert_near(at, 0.001859390062782307, 1e-15);
+	assert_true(fit_polynomial(x, y, 8, 5, false, work, &f)); /* eight years are enough for it */
+}
+
 /* A line's deviation at x: s sqrt(1/n + (x - mean)^2 / Sxx); four points at 1..4, at x = 6: s sqrt(0.25 + 12.25 /
  * 5). */
 static void value_has_its_deviation(void **state)
@@ -230,6 +256,7 @@ int main(void)
 		cmocka_unit_test(constant_has_no_determination),
 		cmocka_unit_test(weighted_line_of_three_points),
 		cmocka_unit_test(weight_counts_as_repetition),
+		cmocka_unit_test(years_do_not_eat_the_digits),
 		cmocka_unit_test(value_has_its_deviation),
 		cmocka_unit_test(one_wild_point_does_not_turn_the_line_of_theil_and_sen),
 		cmocka_unit_test(repeated_x_gives_no_slope),
