@@ -1,6 +1,8 @@
 #include "metrology/unit.h"
 #include "support/check.h"
 
+#include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 #include "metrology/unit_list.h"
 
@@ -77,6 +79,31 @@ static void temperature_has_its_offset_and_a_difference_has_none(void **state)
 	assert_true(unit_convert_difference(0.27, unit_find("°C"), unit_find("°F"), &out));
 	assert_near(out, 0.486, 1e-12);
 	assert_false(unit_convert(1, unit_find("Δ°C"), unit_find("°C"), &out));
+}
+
+/* F = 9/5 C + 32, in whole hundredths and tenths: not an error in the fifteenth digit from absolute zero on. */
+static void temperatures_convert_to_the_last_printed_digit(void **state)
+{
+	char is[32], want[32];
+
+	(void)state;
+	for (int c = -27315; c <= 300000; c += 5) {
+		int f = c * 9 / 5 + 3200; /* hundredths; c is a multiple of 5 */
+
+		snprintf(is, sizeof is, "%.13g", converted(c / 100.0, "°C", "°F"));
+		snprintf(want, sizeof want, "%.13g", f / 100.0);
+		assert_string_equal(is, want);
+		snprintf(is, sizeof is, "%.13g", converted(f / 100.0, "°F", "°C"));
+		snprintf(want, sizeof want, "%.13g", c / 100.0);
+		if (abs(c) > 1000)
+			assert_string_equal(is, want);
+	}
+	assert_near(converted(0, "°C", "°F"), 32, 0);
+	assert_near(converted(32, "°F", "°C"), 0, 0);
+	assert_near(converted(212, "°F", "°C"), 100, 0);
+	assert_near(converted(-459.67, "°F", "K"), 0, 0);
+	assert_near(converted(-273.15, "°C", "°R"), 0, 1e-13);
+	assert_near(converted(0, "K", "°F"), -459.67, 0);
 }
 
 static void different_quantities_do_not_convert(void **state)
@@ -186,6 +213,7 @@ int main(void)
 		cmocka_unit_test(typographic_twins_mean_the_same_unit),
 		cmocka_unit_test(factors_are_those_of_the_definitions),
 		cmocka_unit_test(temperature_has_its_offset_and_a_difference_has_none),
+		cmocka_unit_test(temperatures_convert_to_the_last_printed_digit),
 		cmocka_unit_test(different_quantities_do_not_convert),
 		cmocka_unit_test(gauge_absolute_and_plain_pressure_do_not_mix),
 		cmocka_unit_test(columns_of_water_know_their_temperature),
