@@ -41,9 +41,9 @@ double standard_of_half_width(enum distribution d, double half_width);
 
 /*
  * Sensitivities by differentiation at the estimates: central differences extrapolated to step 0 (Ridders, Adv. Eng.
- * Software 4, 1982, 75), steps halved twelve times from the larger of 4 u and |estimate| / 64. error[n], if not
- * NULL, receives how far each may be wrong. False when the model has no value at the estimates or no slope beside
- * them; *at_fault is then that component, or -1.
+ * Software 4, 1982, 75), steps halved twelve times from the larger of 4 u and |estimate| / 64, or from where the model
+ * has values. error[n], if not NULL, receives how far each may be wrong. False when the model has no value at the
+ * estimates, or no slope there: none beside them, or another to each side; *at_fault is then that component, or -1.
  */
 bool budget_sensitivities(struct budget *b, const struct model *m, double *error, int *at_fault);
 
@@ -54,8 +54,9 @@ double budget_estimate(const struct budget *b, const struct model *m);
 bool budget_correlations_possible(const struct budget *b);
 
 struct budget_result {
-	double combined;		     /* standard uncertainty u_c */
-	double effective_dof;		     /* Welch-Satterthwaite (G.4.1); infinite when all are */
+	double combined; /* standard uncertainty u_c */
+	/* Welch-Satterthwaite (G.4.1), correlated components together with their smallest; infinite when all are */
+	double effective_dof;
 	double dof_used;		     /* rounded to one decimal, then down to a whole number */
 	double coverage_factor, expanded;    /* k = t(dof_used), U = k u_c */
 	double contribution[COMPONENTS_MAX]; /* sensitivity * u, signed */

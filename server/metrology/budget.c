@@ -78,9 +78,49 @@ static double whole_dof(double dof)
 	return is_finite(dof) ? larger(1, floor(floor(dof * 10 + 0.5) / 10)) : dof;
 }
 
+/* Components that hang together by correlations get the same number. */
+static void find_groups(const struct budget *b, int group[COMPONENTS_MAX])
+{
+	for (int i = 0; i < b->n; i++)
+		group[i] = i;
+	for (int i = 0; b->correlated && i < b->n; i++)
+		for (int j = 0; j < i; j++) {
+			int from = group[i], to = group[j];
+
+			for (int k = 0; b->correlation[i][j] != 0 && k < b->n; k++)
+				group[k] = group[k] == from ? to : group[k];
+		}
+}
+
+/*
+ * The denominator of Welch and Satterthwaite (G.4.1), which is made for independent variances. Correlated components
+ * therefore stand in it together, with the variance that they make and the smallest degrees of freedom among them:
+ * quantities that were observed at the same time have those of one of them (H.2). share[] is not yet divided.
+ */
+static double over_dof(const struct budget *b, const struct budget_result *r)
+{
+	int group[COMPONENTS_MAX];
+	double sum = 0;
+
+	find_groups(b, group);
+	for (int g = 0; g < b->n; g++) {
+		double variance = 0, dof = INFINITE;
+
+		for (int i = 0; i < b->n; i++) {
+			if (group[i] != g)
+				continue;
+			variance += r->share[i];
+			if (r->contribution[i] != 0 && b->component[i].dof < dof)
+				dof = b->component[i].dof;
+		}
+		sum += is_finite(dof) ? variance * variance / dof : 0;
+	}
+	return sum;
+}
+
 void budget_combine(const struct budget *b, double coverage, struct budget_result *out)
 {
-	double variance = 0, fourth = 0, largest = 0, scale;
+	double variance = 0, fourth, largest = 0, scale;
 
 	for (int i = 0; i < b->n; i++) {
 		out->contribution[i] = b->component[i].sensitivity * b->component[i].standard;
@@ -95,8 +135,8 @@ void budget_combine(const struct budget *b, double coverage, struct budget_resul
 				own += c * b->correlation[i][j] * (out->contribution[j] / scale);
 		out->share[i] = own;
 		variance += own;
-		fourth += is_finite(b->component[i].dof) ? c * c * (c * c) / b->component[i].dof : 0;
 	}
+	fourth = over_dof(b, out);
 	variance = larger(variance, 0); /* full negative correlation leaves rounding */
 	for (int i = 0; i < b->n; i++)
 		out->share[i] = variance > 1e-30 ? out->share[i] / variance : 0;

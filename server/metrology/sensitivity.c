@@ -7,7 +7,8 @@
 
 #include "number.h"
 
-#define STEPS 13
+#define STEPS  13
+#define ROUNDS 4 /* 4 times 13 halvings lead from any step to its last bit */
 
 /* All steps of one component in one call: columns of 2 STEPS sets. */
 static void values_beside(const struct budget *b, const struct model *m, int i, double step, double *y, double *width)
@@ -29,14 +30,12 @@ static void values_beside(const struct budget *b, const struct model *m, int i, 
 	m->values(m->context, x, n, y);
 }
 
-static double derivative(const struct budget *b, const struct model *m, int i, double *error)
+/* NaN when the model has no values at any of the steps. */
+static double extrapolated(const double y[2 * STEPS], const double width[STEPS], double *error)
 {
-	const struct component *c = &b->component[i];
-	double step = larger(4 * c->standard, fabs(c->estimate) / 64), y[2 * STEPS], width[STEPS], row[STEPS],
-	       best = NOT_A_NUMBER;
+	double row[STEPS], best = NOT_A_NUMBER;
 	int rows = 0;
 
-	values_beside(b, m, i, step > 0 ? step : 1.0 / 64, y, width);
 	*error = INFINITE;
 	for (int s = 0; s < STEPS; s++) {
 		double last = width[s] > 0 ? (y[2 * s] - y[2 * s + 1]) / width[s] : NOT_A_NUMBER, factor = 4, noise;
@@ -61,15 +60,48 @@ static double derivative(const struct budget *b, const struct model *m, int i, d
 	return best;
 }
 
+/*
+ * Another slope to the left than to the right, as abs(x) has at 0 and min(x, y) where both are the same: the
+ * difference of the two does not shrink with the step, which half a parabola's does.
+ */
+static bool has_corner(double middle, const double y[2 * STEPS], const double width[STEPS])
+{
+	double before = 0;
+
+	for (int s = STEPS / 2; s < STEPS; s++) {
+		double bend = fabs(y[2 * s] + y[2 * s + 1] - 2 * middle) / width[s];
+		double noise = 4e-16 * larger(fabs(middle), fabs(y[2 * s])) / width[s];
+
+		if (!(bend > 1000 * noise) || (s > STEPS / 2 && bend < 0.75 * before))
+			return false;
+		before = bend;
+	}
+	return true;
+}
+
+static double derivative(const struct budget *b, const struct model *m, int i, double middle, double *error)
+{
+	const struct component *c = &b->component[i];
+	double step = larger(4 * c->standard, fabs(c->estimate) / 64), y[2 * STEPS], width[STEPS], slope;
+	int rounds = 0;
+
+	do {
+		values_beside(b, m, i, step > 0 ? step : 1.0 / 64, y, width);
+		slope = extrapolated(y, width, error);
+		step /= 1 << STEPS;
+	} while (++rounds < ROUNDS && is_nan(slope));
+	return has_corner(middle, y, width) ? NOT_A_NUMBER : slope;
+}
+
 bool budget_sensitivities(struct budget *b, const struct model *m, double *error, int *at_fault)
 {
-	double one;
+	double one, middle = budget_estimate(b, m);
 
 	*at_fault = -1;
-	if (!is_finite(budget_estimate(b, m)))
+	if (!is_finite(middle))
 		return false;
 	for (int i = 0; i < b->n; i++) {
-		b->component[i].sensitivity = derivative(b, m, i, &one);
+		b->component[i].sensitivity = derivative(b, m, i, middle, &one);
 		if (error)
 			error[i] = one;
 		if (!is_finite(b->component[i].sensitivity)) {

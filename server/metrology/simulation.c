@@ -285,8 +285,11 @@ struct validation validate_budget(double estimate, const struct budget_result *r
 {
 	struct validation v = {.tolerance = numerical_tolerance(r->combined, digits)};
 
+	/* where nothing is uncertain only rounding is left between the two */
+	double allowed = larger(v.tolerance, 4e-16 * fabs(estimate));
+
 	v.low_difference = fabs(estimate - r->expanded - s->symmetric.low);
 	v.high_difference = fabs(estimate + r->expanded - s->symmetric.high);
-	v.valid = v.low_difference <= v.tolerance && v.high_difference <= v.tolerance;
+	v.valid = v.low_difference <= allowed && v.high_difference <= allowed;
 	return v;
 }

@@ -23,6 +23,28 @@ static void each(const double *x, size_t n, double *y, int components, double (*
 	}
 }
 
+static double distance(const double *v)
+{
+	return fabs(v[0]);
+}
+
+static void magnitude(void *context, const double *x, size_t n, double *y)
+{
+	(void)context;
+	each(x, n, y, 1, distance);
+}
+
+static double smaller_one(const double *v)
+{
+	return fmin(v[0], v[1]);
+}
+
+static void smaller(void *context, const double *x, size_t n, double *y)
+{
+	(void)context;
+	each(x, n, y, 2, smaller_one);
+}
+
 static double shunt_current(const double *v) /* mA from V and ohm */
 {
 	return 1000 * v[0] / v[1];
@@ -115,12 +137,37 @@ static void differentiation_keeps_to_where_the_model_has_values(void **state)
 	(void)state;
 	assert_true(budget_sensitivities(&b, &m, NULL, &at));
 	assert_near(b.component[0].sensitivity, 5, 1e-8); /* 1 / (2 sqrt(0.01)) */
+	b.component[0] = (struct component){1e-6, 0.1, DISTRIBUTION_NORMAL, INFINITY, 1};
+	assert_true(budget_sensitivities(&b, &m, NULL, &at));
+	assert_near(b.component[0].sensitivity, 500, 1e-6);
 	b = of(1, on);
 	assert_false(budget_sensitivities(&b, &m, NULL, &at));
 	assert_int_equal(at, 0);
 	b = of(1, beyond);
 	assert_false(budget_sensitivities(&b, &m, NULL, &at));
 	assert_int_equal(at, -1);
+}
+
+/* abs(x) at 0, min(x, y) where both are 5: a central difference would give 0 and 1/2, and U nothing. */
+static void where_the_model_has_a_corner_it_has_no_slope(void **state)
+{
+	static const double zero[][2] = {{0, 0.1}}, beside[][2] = {{-0.001, 0.1}}, both[][2] = {{5, 0.1}, {5, 0.2}};
+	static const struct model m = {magnitude, NULL}, least = {smaller, NULL};
+	struct budget b = of(1, zero);
+	int at;
+
+	(void)state;
+	assert_false(budget_sensitivities(&b, &m, NULL, &at));
+	assert_int_equal(at, 0);
+	b = of(1, beside);
+	assert_true(budget_sensitivities(&b, &m, NULL, &at));
+	assert_near(b.component[0].sensitivity, -1, 1e-12);
+	b = of(2, both);
+	assert_false(budget_sensitivities(&b, &least, NULL, &at));
+	b.component[1].estimate = 5.001;
+	assert_true(budget_sensitivities(&b, &least, NULL, &at));
+	assert_near(b.component[0].sensitivity, 1, 1e-12);
+	assert_near(b.component[1].sensitivity, 0, 1e-12);
 }
 
 /* Ten 1000-ohm resistors in series, all compared with one standard: u = 10 * 0.1, not 0.1 sqrt(10) (JCGM 100, 5.2.2,
@@ -208,6 +255,66 @@ static void effective_degrees_of_freedom(void **state)
 	budget_combine(&b, 0.95, &r);
 	assert_true(0 != isinf(r.effective_dof));
 	assert_near(r.coverage_factor, 1.959964, 5e-7);
+}
+
+static double resistance(const double *v) /* ohm from V, mA and rad */
+{
+	return 1000 * v[0] / v[1] * cos(v[2]);
+}
+
+static void in_phase(void *context, const double *x, size_t n, double *y)
+{
+	(void)context;
+	each(x, n, y, 3, resistance);
+}
+
+static void correlate(struct budget *b, int i, int j, double r)
+{
+	b->correlated = true;
+	b->correlation[i][i] = b->correlation[j][j] = 1;
+	b->correlation[i][j] = b->correlation[j][i] = r;
+}
+
+/* JCGM 100:2008, H.2: V, I and phase read five times together; R = 127.732 ohm, u = 0.071 ohm (figures from memory; u
+ * from the rounded inputs). Approach 2 (H.2.4) takes R of each reading: 4 degrees of freedom, t 2.78 at 95 %. */
+static void quantities_read_together_have_the_freedom_of_one(void **state)
+{
+	static const double in[][2] = {{4.9990, 0.0032}, {19.6610, 0.0095}, {1.04446, 0.00075}};
+	static const struct model m = {in_phase, NULL};
+	struct budget b = of(3, in);
+	struct budget_result r;
+	int at;
+
+	(void)state;
+	for (int i = 0; i < 3; i++)
+		b.component[i].dof = 4;
+	correlate(&b, 0, 1, -0.36);
+	correlate(&b, 0, 2, 0.86);
+	correlate(&b, 1, 2, -0.65);
+	assert_true(budget_sensitivities(&b, &m, NULL, &at));
+	assert_near(budget_estimate(&b, &m), 127.732, 0.01);
+	budget_combine(&b, 0.95, &r);
+	assert_near(r.combined, 0.071, 0.0015);
+	assert_near(r.effective_dof, 4, 1e-12);
+	assert_near(r.coverage_factor, 2.78, 0.005);
+}
+
+/* u 3 and 4 with r = 0.5 and the least dof 6 make a variance of 37; beside it u 2 with 10 dof, by itself: (37 + 4)^2 /
+ * (37^2 / 6 + 16 / 10), by hand. */
+static void what_is_not_correlated_keeps_its_own_freedom(void **state)
+{
+	static const double in[][2] = {{0, 3}, {0, 2}, {0, 4}};
+	struct budget b = of(3, in);
+	struct budget_result r;
+
+	(void)state;
+	b.component[0].dof = 6;
+	b.component[1].dof = 10;
+	b.component[1].sensitivity = -1;
+	correlate(&b, 0, 2, 0.5);
+	b.correlation[1][1] = 1;
+	budget_combine(&b, 0.95, &r);
+	assert_near(r.effective_dof, 1681 / (1369.0 / 6 + 1.6), 1e-12);
 }
 
 static void nothing_uncertain_gives_nothing(void **state)
@@ -316,10 +423,13 @@ int main(void)
 		cmocka_unit_test(sensitivities_of_a_shunt),
 		cmocka_unit_test(differentiation_errs_less_than_it_says_and_than_a_billionth),
 		cmocka_unit_test(differentiation_keeps_to_where_the_model_has_values),
+		cmocka_unit_test(where_the_model_has_a_corner_it_has_no_slope),
 		cmocka_unit_test(fully_correlated_components_add_linearly),
 		cmocka_unit_test(a_difference_of_correlated_readings_is_better_known),
 		cmocka_unit_test(correlations_that_cannot_be_are_noticed),
 		cmocka_unit_test(effective_degrees_of_freedom),
+		cmocka_unit_test(quantities_read_together_have_the_freedom_of_one),
+		cmocka_unit_test(what_is_not_correlated_keeps_its_own_freedom),
 		cmocka_unit_test(nothing_uncertain_gives_nothing),
 		cmocka_unit_test(half_widths_become_standard_uncertainties),
 		cmocka_unit_test(terms_of_second_order),
