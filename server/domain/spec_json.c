@@ -2,6 +2,7 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "metrology/unit.h"
@@ -239,6 +240,21 @@ static void reject_within(struct json_in *in, const char *object_name, const cha
 	json_in_join(in, &object);
 }
 
+/* Six digits of an end, towards the inside: what the sentence names can be typed. */
+static void end_text(double end, bool low, const char *word, const char *unit, char *out, size_t size)
+{
+	char digits[32];
+	double shown;
+
+	if (!isfinite(end))
+		return;
+	snprintf(digits, sizeof digits, "%.6g", end);
+	shown = strtod(digits, NULL);
+	if (low ? shown < end : shown > end)
+		snprintf(digits, sizeof digits, "%.6g", end + (low ? 1 : -1) * pow(10, floor(log10(fabs(end))) - 5));
+	snprintf(out, size, " %s %s %s", word, digits, unit);
+}
+
 char *characteristic_reach(const struct characteristic *c, struct range input, bool inverse, struct range output,
 			   const char *unit, char *out, size_t size)
 {
@@ -246,12 +262,10 @@ char *characteristic_reach(const struct characteristic *c, struct range input, b
 	char text[CHARACTERISTIC_TEXT_SIZE], low[48] = "", high[48] = "";
 
 	characteristic_text(c, text);
-	if (isfinite(r.low))
-		snprintf(low, sizeof low, " from %.6g %s", r.low, unit);
-	if (isfinite(r.high))
-		snprintf(high, sizeof high, " to %.6g %s", r.high, unit);
+	end_text(r.low, true, "from", unit, low, sizeof low);
+	end_text(r.high, false, "to", unit, high, sizeof high);
 	if (isnan(r.low))
-		snprintf(out, size, "%s turns, so an output does not tell the input", text);
+		snprintf(out, size, "%s does not rise or fall throughout, so an output does not tell the input", text);
 	else
 		snprintf(out, size, "%s reaches%s%s%s", text, low, high,
 			 inverse && c->kind == CHARACTERISTIC_SQUARE_ROOT && c->cutoff > 0 ?

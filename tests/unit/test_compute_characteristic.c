@@ -53,17 +53,28 @@ static void limits_of_a_characteristic_are_named(void **state)
 	refused_saying("characteristic", way(TYPE_B, "°C mV", "forward", "20, 1821"), "/values/1",
 		       "thermocouple type B (IEC 60584-1) reaches from 0 °C to 1820 °C");
 	refused_saying("characteristic", way(TYPE_B, "°C mV", "inverse", "-0.001"), "/values/0",
-		       "thermocouple type B (IEC 60584-1) reaches from 0 mV to 13.8203 mV");
+		       "thermocouple type B (IEC 60584-1) reaches from 0 mV to 13.8202 mV");
 	refused_saying("characteristic", way(TANK, "m m3", "forward", "1.2"), "/values/0",
 		       "table of 3 points, straight between them reaches from 0 m to 1 m");
 	refused_saying("characteristic", way(BEND, "V %", "inverse", "0.3"), "/values/0",
-		       "polynomial of order 2 turns, so an output does not tell the input");
+		       "polynomial of order 2 does not rise or fall throughout, so an output does not tell the input");
 	refused_saying(
 		"characteristic", way(CUT, "bar %", "inverse", "3"), "/values/0",
 		"square root, cut-off 5 % of span reaches from 0 %, but gives nothing between there and the cut-off");
 	refused_saying("characteristic",
 		       way("{\"kind\":\"table\",\"points\":[[0,0],[0.5,50]]}", "m m3", "forward", "0.2"), "/input/high",
 		       "table of 2 points, straight between them reaches from 0 m to 0.5 m");
+}
+
+/* Type B ends at 13.820279 mV: 13.8203 would be named and refused. */
+static void the_limits_that_are_named_are_taken(void **state)
+{
+	cJSON *out = computed("characteristic", way(TYPE_B, "°C mV", "inverse", "13.8202, 0"));
+
+	(void)state;
+	assert_near(number_at(out, "values/0"), 1820, 0.02);
+	cJSON_Delete(out);
+	refused("characteristic", way(TYPE_B, "°C mV", "inverse", "13.8203"), "/values/0");
 }
 
 static void members_of_a_characteristic_are_held_to_their_rules(void **state)
@@ -91,6 +102,7 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(every_characteristic_goes_both_ways),
 		cmocka_unit_test(limits_of_a_characteristic_are_named),
+		cmocka_unit_test(the_limits_that_are_named_are_taken),
 		cmocka_unit_test(members_of_a_characteristic_are_held_to_their_rules),
 	};
 
