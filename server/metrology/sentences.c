@@ -256,6 +256,8 @@ static int telling_decimals(double v, int decimals)
 
 	if (decimals < 0)
 		return needed;
+	if (v != 0 && round_decimals(v, decimals) == 0)
+		return needed;
 	return decimals < needed && needed <= decimals + 2 ? needed : decimals;
 }
 

@@ -123,9 +123,32 @@ static void fit_answers_with_deviations(void **state)
 	assert_near(number_at(out, "coefficients/1"), 1.94, 1e-12);
 	assert_near(number_at(out, "residual_sd"), sqrt(0.041), 1e-12);
 	assert_near(number_at(out, "standard_deviations/1"), sqrt(0.041 / 5), 1e-12);
+	assert_near(number_at(out, "residuals/2"), 0.23, 1e-12);
+	assert_int_equal(cJSON_GetArraySize(member(out, "at")), 0);
+	cJSON_Delete(out);
+	out = computed("fit", "{\"x\":[1,2,3,4],\"y\":[2.1,3.9,6.2,7.8],\"order\":1,\"at\":[6]}");
+	assert_near(number_at(out, "at/0/value"), 0.15 + 6 * 1.94, 1e-12);
+	assert_near(number_at(out, "at/0/standard_deviation"), sqrt(0.041) * sqrt(0.25 + 12.25 / 5), 1e-12);
 	cJSON_Delete(out);
 	out = computed("fit", "{\"x\":[1,2],\"y\":[2,7],\"order\":1,\"through_zero\":false}");
 	assert_true(cJSON_IsNull(member(out, "residual_sd")));
+	cJSON_Delete(out);
+}
+
+/* 0.02 mA of 16 mA are 0.125 % of 4 bar. The set points are typed in whole bars, which would show that as none. */
+static void a_trim_that_is_not_zero_does_not_read_zero(void **state)
+{
+	cJSON *out = computed(
+		"evaluation",
+		"{\"input\":{\"low\":-1,\"high\":3,\"unit\":\"bar\"},\"output\":{\"low\":4,\"high\":20,"
+		"\"unit\":\"mA\"},\"characteristic\":{\"kind\":\"linear\"},\"decision\":{\"rule\":\"simple\"},"
+		"\"tolerance\":" PERCENT_RULE("0.1") ",\"readings\":[{\"set\":\"1\",\"observed\":\"12.020\","
+						     "\"direction\":\"rising\"}]}");
+
+	(void)state;
+	assert_string_equal(text_at(out, "summary/advice"),
+			    "Lower the zero by 0.020 mA (0.13 % of span, 0.0050 bar at the input), then run as left: "
+			    "the largest error should be about 0.0 % of span.");
 	cJSON_Delete(out);
 }
 
@@ -251,6 +274,7 @@ int main(void)
 		cmocka_unit_test(evaluation_judges_a_switch),
 		cmocka_unit_test(conversion_keeps_the_quantity),
 		cmocka_unit_test(fit_answers_with_deviations),
+		cmocka_unit_test(a_trim_that_is_not_zero_does_not_read_zero),
 	};
 
 	return cmocka_run_group_tests(tests, NULL, NULL);
