@@ -3,6 +3,7 @@
  * read from it: a source holds it over its exchange, the others wait for their turn within their time. The protocol numbers
  * nothing; what may still come late is heard out before the next question.
  */
+#include <errno.h>
 #include <limits.h>
 #include <poll.h>
 #include <pthread.h>
@@ -26,10 +27,12 @@ struct line {
 	int baud;
 	char parity;
 
-	pthread_mutex_t lock; /* all below */
-	int fd;		      /* -1: not open */
-	bool echoes;	      /* gives our own bytes back */
-	int64_t late_ms;      /* an answer that did not come in time may come until then */
+	pthread_mutex_t lock; /* of taken */
+	pthread_cond_t free;
+	bool taken;	 /* whoever has the line has all below */
+	int fd;		 /* -1: not open */
+	bool echoes;	 /* gives our own bytes back */
+	int64_t late_ms; /* an answer that did not come in time may come until then */
 	uint8_t bytes[2 * MODBUS_FRAME_MAX + 64];
 	size_t size;
 };
@@ -54,9 +57,14 @@ static pthread_mutex_t lines_lock = PTHREAD_MUTEX_INITIALIZER;
 static struct line *new_line(const char *path, int baud, char parity)
 {
 	struct line *l = calloc(1, sizeof *l);
+	pthread_condattr_t attr;
 
 	if (!l)
 		return NULL;
+	pthread_condattr_init(&attr);
+	pthread_condattr_setclock(&attr, CLOCK_MONOTONIC);
+	pthread_cond_init(&l->free, &attr);
+	pthread_condattr_destroy(&attr);
 	snprintf(l->path, sizeof l->path, "%s", path);
 	l->baud = baud;
 	l->parity = parity;
@@ -119,10 +127,34 @@ static void leave_line(struct line *gone)
 			at = &(*at)->next;
 		*at = gone->next;
 		hang_up(gone);
+		pthread_cond_destroy(&gone->free);
 		pthread_mutex_destroy(&gone->lock);
 		free(gone);
 	}
 	pthread_mutex_unlock(&lines_lock);
+}
+
+/* False: others had it until the deadline. */
+static bool take_turn(struct line *l, int64_t deadline)
+{
+	struct timespec until = {deadline / 1000, deadline % 1000 * 1000000};
+	bool ours;
+
+	pthread_mutex_lock(&l->lock);
+	while (l->taken && pthread_cond_timedwait(&l->free, &l->lock, &until) != ETIMEDOUT)
+		;
+	ours = !l->taken;
+	l->taken = true;
+	pthread_mutex_unlock(&l->lock);
+	return ours;
+}
+
+static void end_turn(struct line *l)
+{
+	pthread_mutex_lock(&l->lock);
+	l->taken = false;
+	pthread_cond_signal(&l->free);
+	pthread_mutex_unlock(&l->lock);
 }
 
 /* ---- one exchange, the line being ours ---- */
@@ -270,13 +302,12 @@ static enum status exchange(struct field_source *source, const struct modbus_pdu
 			    int64_t deadline, struct err *err)
 {
 	struct line *l = line_of(source);
-	struct timespec until = {deadline / 1000, deadline % 1000 * 1000000};
 	enum status rc;
 
-	if (pthread_mutex_clocklock(&l->lock, CLOCK_MONOTONIC, &until))
+	if (!take_turn(l, deadline))
 		return err_set(err, BUSY, "/device", "other sources keep the line busy");
 	rc = ask_line(source, question, answer, deadline, err);
-	pthread_mutex_unlock(&l->lock);
+	end_turn(l);
 	return rc;
 }
 
@@ -316,10 +347,11 @@ static enum status open_rtu(struct field_source *source, struct err *err)
 	r->link.way = &way;
 	source->link = r;
 	rc = take_line(&r->line, c->device, c->baud ? c->baud : BAUD, c->parity ? c->parity : 'E', err);
-	if (!rc) {
-		pthread_mutex_lock(&r->line->lock);
+	if (!rc && !take_turn(r->line, wire_now_ms() + c->timeout_ms)) {
+		rc = err_set(err, BUSY, "/device", "other sources keep the line busy");
+	} else if (!rc) {
 		rc = connected(source, r->line, err);
-		pthread_mutex_unlock(&r->line->lock);
+		end_turn(r->line);
 	}
 	if (rc) {
 		modbus_named(source, rc, err);

@@ -13,7 +13,7 @@ enum line_how {
 	CLEAN,
 	NOISE,	      /* before each answer */
 	OTHERS,	      /* another master's exchange before each answer */
-	ECHO,	      /* our own bytes come back */
+	ECHOING,      /* our own bytes come back */
 	SLOW,	      /* byte by byte */
 	DAMAGED_ONCE, /* every second answer has a wrong bit */
 	DAMAGED,
@@ -88,7 +88,7 @@ static void line_answer(struct line_device *d, const uint8_t *in, size_t size)
 	if (n == 0 || d->how >= DEAF)
 		return;
 	d->answers++;
-	if (d->how == ECHO) {
+	if (d->how == ECHOING) {
 		line_send(d, in, size);
 		usleep(30000); /* a device needs its time, in which an echo must not pass for its answer */
 	}

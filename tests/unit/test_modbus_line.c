@@ -2,6 +2,7 @@
 #include "modbus_line_fixture.h"
 
 #include <sys/file.h>
+#include <termios.h>
 
 static struct field_source *begin(const struct field_config *c)
 {
@@ -70,7 +71,7 @@ static void another_masters_exchange_is_passed_over(void **state)
 static void our_own_bytes_given_back_are_passed_over(void **state)
 {
 	(void)state;
-	reads_with(ECHO);
+	reads_with(ECHOING);
 }
 
 static void bytes_may_come_one_by_one(void **state)
@@ -163,7 +164,7 @@ static void a_unit_that_is_not_there_gives_no_value(void **state)
 
 static void registers_of_a_line_are_driven_and_go_safe(void **state)
 {
-	static const enum line_how ways[] = {CLEAN, ECHO, DAMAGED_ONCE};
+	static const enum line_how ways[] = {CLEAN, ECHOING, DAMAGED_ONCE};
 
 	(void)state;
 	for (size_t i = 0; i < 3; i++) {
@@ -297,6 +298,34 @@ static void a_line_is_known_by_any_of_its_names_and_has_one_speed(void **state)
 	line_end(&d);
 }
 
+/* The guide for serial lines V1.02, 2.5.1 (from memory): 11 bits a character, so a second stop bit where parity has none. */
+static void a_line_is_set_as_its_channel_says(void **state)
+{
+	static const struct {
+		char parity;
+		bool two_stops;
+	} rows[] = {{'N', true}, {'E', false}, {'O', false}, {0, false}};
+
+	(void)state;
+	for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+		struct field_source *source;
+		struct field_config c;
+		struct line_device d;
+		struct termios t;
+
+		line_begin(&d, CLEAN);
+		c = line_config(d.path, 17, 0, "f32-abcd");
+		c.parity = rows[i].parity;
+		source = begin(&c);
+		assert_int_equal(tcgetattr(d.fd, &t), 0);
+		assert_int_equal(cfgetospeed(&t), B115200);
+		assert_int_equal((t.c_cflag & CSTOPB) != 0, rows[i].two_stops);
+		assert_int_equal(t.c_lflag & (ICANON | ECHO), 0);
+		field_close(source);
+		line_end(&d);
+	}
+}
+
 static void a_line_that_another_program_holds_is_left_to_it(void **state)
 {
 	struct field_source *source;
@@ -356,6 +385,7 @@ int main(void)
 		cmocka_unit_test(registers_of_a_line_are_driven_and_go_safe),
 		cmocka_unit_test(sources_of_one_line_take_turns),
 		cmocka_unit_test(a_line_is_known_by_any_of_its_names_and_has_one_speed),
+		cmocka_unit_test(a_line_is_set_as_its_channel_says),
 		cmocka_unit_test(a_line_that_another_program_holds_is_left_to_it),
 		cmocka_unit_test(an_adapter_that_is_pulled_out_is_no_silent_device),
 	};
