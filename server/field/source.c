@@ -45,11 +45,11 @@ static enum status check_text(const struct field_config *c, struct err *err)
 	return OK;
 }
 
-static enum status check_drive(const struct field_config *c, struct err *err)
+static enum status check_drive(const struct field_driver *driver, const struct field_config *c, struct err *err)
 {
 	if (!c->drivable)
 		return OK;
-	if (!drivers[c->protocol]->drive)
+	if (!driver->drive)
 		return err_set(err, INVALID, "/drivable", "this protocol only reads; it cannot be driven");
 	if (!isfinite(c->drive_low) || !isfinite(c->drive_high) || c->drive_low >= c->drive_high)
 		return err_set(err, INVALID, "/drive_high", "driving needs a lower and a higher limit");
@@ -58,49 +58,52 @@ static enum status check_drive(const struct field_config *c, struct err *err)
 	return OK;
 }
 
-static enum status check(const struct field_config *c, struct err *err)
+static enum status check(const struct field_driver *driver, const struct field_config *c, struct err *err)
 {
-	enum status rc;
+	enum status rc = check_text(c, err);
 
-	if (c->protocol == FIELD_HART_BROWSER)
-		return err_set(err, BUSY, "", "only a modem attached to a browser reaches this device");
-	if ((int)c->protocol < 0 || c->protocol >= FIELD_PROTOCOLS || !drivers[c->protocol])
-		return err_set(err, INVALID, "/protocol", "this protocol is not built in");
-	rc = check_text(c, err);
 	if (rc)
 		return rc;
 	if (c->port < 0 || c->port > 65535)
 		return err_set(err, INVALID, "/port", "a port is 1 to 65535");
-	if (drivers[c->protocol]->port && !*c->host)
+	if (driver->port && !*c->host)
 		return err_set(err, INVALID, "/host", "a name or an address is needed");
-	if (!drivers[c->protocol]->port && !*c->device)
+	if (!driver->port && !*c->device)
 		return err_set(err, INVALID, "/device", "the serial device is needed, like /dev/ttyUSB0");
 	if (c->timeout_ms < 0 || c->timeout_ms > 60000)
 		return err_set(err, INVALID, "/timeout_ms", "the time-out is 1 to 60000 ms");
-	rc = check_drive(c, err);
-	if (!rc && drivers[c->protocol]->check)
-		rc = drivers[c->protocol]->check(c, err);
+	rc = check_drive(driver, c, err);
+	if (!rc && driver->check)
+		rc = driver->check(c, err);
 	return rc;
 }
 
 enum status field_open(struct field_source **out, const struct field_config *config, struct err *err)
 {
+	const struct field_driver *driver = NULL;
 	struct field_source *source;
-	enum status rc = check(config, err);
+	enum status rc;
 
 	*out = NULL;
+	if (config->protocol == FIELD_HART_BROWSER)
+		return err_set(err, BUSY, "", "only a modem attached to a browser reaches this device");
+	if ((int)config->protocol >= 0 && config->protocol < FIELD_PROTOCOLS)
+		driver = drivers[config->protocol];
+	if (!driver)
+		return err_set(err, INVALID, "/protocol", "this protocol is not built in");
+	rc = check(driver, config, err);
 	if (rc)
 		return rc;
 	source = calloc(1, sizeof *source);
 	if (!source)
 		return err_set(err, NO_MEMORY, NULL, "no memory for a source");
-	source->driver = drivers[config->protocol];
+	source->driver = driver;
 	source->config = *config;
 	if (!source->config.port)
-		source->config.port = source->driver->port;
+		source->config.port = driver->port;
 	if (!source->config.timeout_ms)
-		source->config.timeout_ms = source->driver->timeout_ms ? source->driver->timeout_ms : 1000;
-	rc = source->driver->open(source, err);
+		source->config.timeout_ms = driver->timeout_ms ? driver->timeout_ms : 1000;
+	rc = driver->open(source, err);
 	if (rc)
 		free(source);
 	else

@@ -272,7 +272,8 @@ static void the_simulated_meter_says_the_same_where_it_is_alike(void **state)
 	(void)state;
 	for (size_t i = 0; i < sizeof said / sizeof *said; i++) {
 		snprintf(line, sizeof line, "%s\n", said[i].line);
-		snprintf(expected, sizeof expected, said[i].answer ? "%s\r\n" : "", said[i].answer);
+		snprintf(expected, sizeof expected, "%s%s", said[i].answer ? said[i].answer : "",
+			 said[i].answer ? "\r\n" : "");
 		assert_int_equal(sim_scpi_answer(&meter, &session, (const uint8_t *)line, strlen(line), (uint8_t *)out,
 						 SIM_MESSAGE, &n),
 				 strlen(line));
