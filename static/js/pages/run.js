@@ -173,7 +173,7 @@ const modems = new Map();
 
 /** Made once a page, so that an attached modem outlives the phase in view. @param {any} channel */
 function modemOf(channel) {
-	if (!needsModem(channel))
+	if (!needsModem(channel) || !doing.edit)
 		return null;
 	const part = modems.get(channel.id) ?? modemPart(channel);
 
