@@ -6,6 +6,8 @@
 #include <string.h>
 
 #include "field/hart_data.h"
+#include "field/hart_line.h"
+#include "field/hart_pushed.h"
 #include "field/sim.h"
 #include "fuzz.h"
 
@@ -57,6 +59,48 @@ static void as_line(const uint8_t *bytes, size_t size)
 	promise(taken <= size, "no more is taken than there is");
 }
 
+/* As a modem brings them, in lots of some size, while an answer to command 3 of this device is waited for. */
+static void in_lots(const uint8_t *bytes, size_t size, size_t lot)
+{
+	static struct hart_line line;
+	struct hart_frame asked = {.command = 3}, answer;
+
+	asked.address = (struct hart_address){
+		.is_long = true, .primary = true, .device_type = 0x264e, .device_id = 0xd2};
+	hart_line_clear(&line);
+	for (size_t at = 0; at < size; at += lot) {
+		hart_line_add(&line, bytes + at, size - at < lot ? size - at : lot);
+		if (hart_line_answer(&line, &asked, false, &answer)) {
+			promise(answer.type == HART_ANSWER && answer.command == 3, "an answer is to what was asked");
+			frame_understood(&answer, line.bytes, line.size);
+			return;
+		}
+		promise(line.size < HART_LINE_MAX, "a line has room for what comes next");
+	}
+	hart_line_answer(&line, &asked, true, &answer);
+}
+
+/* As a page pushes them: first anybody's word of who he is, then as an answer of a device that is known. */
+static void as_pushed(const uint8_t *bytes, size_t size)
+{
+	struct field_config config = {.protocol = FIELD_HART_BROWSER, .variable = "pv"};
+	struct hart_pushed p = {0}, before = {.known = true, .tagged = true, .type = 0x264e, .id = 0xd2},
+			   after = before;
+	struct field_reading out = {0};
+	struct err err;
+	bool holds;
+
+	if (!hart_pushed_take(&p, &config, bytes, size, &out, &holds, &err))
+		promise(p.known && !p.tagged && !holds, "nobody is known before command 0 is answered");
+	if (hart_pushed_take(&after, &config, bytes, size, &out, &holds, &err))
+		promise(!memcmp(&after, &before, sizeof after), "what is refused changes nothing");
+	else if (holds)
+		promise(!isinf(out.value) && (!isnan(out.value) || out.status & FIELD_BAD),
+			"a value is a number, or marked as none");
+	promise(memchr(after.device.tag, 0, sizeof after.device.tag) && memchr(out.raw, 0, sizeof out.raw),
+		"texts keep their lengths");
+}
+
 static bool sim_read(void *plant, const char *what, struct sim_value *out)
 {
 	*out = (struct sim_value){.value = what[0] == 'q' ? (double)NAN : 1.5, .unit = "mA"};
@@ -94,6 +138,8 @@ void fuzz_hart(const char *text, size_t size)
 			frame_understood(&f, bytes + HART_IP_HEAD, size - HART_IP_HEAD);
 	}
 	as_line(bytes, size);
+	in_lots(bytes, size, size > 0 ? 1 + bytes[0] % 64 : 1);
+	as_pushed(bytes, size);
 	to_device(sim_hart_ip_answer, bytes, size);
 	to_device(sim_hart_answer, bytes, size);
 }
