@@ -214,18 +214,35 @@ static enum status ask_identity(struct field_source *source, struct field_identi
 enum status modbus_identify(struct field_source *source, struct field_identity *out, struct err *err)
 {
 	const struct field_config *c = &source->config;
+	struct modbus_link *l = source->link;
 	struct modbus_pdu answer;
 	int exception = 0;
 	enum status rc = ask_identity(source, out, &exception, err);
 
-	if (!rc)
+	if (!rc) {
+		snprintf(l->who, sizeof l->who, "%.*s", (int)sizeof l->who - 1, out->device_id);
 		return OK;
+	}
 	*out = (struct field_identity){0};
 	if (rc == FAILED && exception)
 		return OK;
 	if (rc == BUSY && !exception && !read_registers(source, function_of(c), c->reg, &answer, &(struct err){0}))
 		return OK;
 	return modbus_named(source, rc, err);
+}
+
+enum status modbus_same_device(struct field_source *source, struct err *err)
+{
+	const struct modbus_link *l = source->link;
+	struct field_identity now = {0};
+	int exception = 0;
+	enum status rc = *l->who ? ask_identity(source, &now, &exception, err) : OK;
+
+	if (rc == FAILED && exception)
+		return err_set(err, BUSY, NULL, "another device answers, which does not say who it is");
+	if (!rc && strcmp(now.device_id, l->who) != 0)
+		rc = err_set(err, BUSY, NULL, "another device answers: %s", now.device_id);
+	return rc;
 }
 
 /* ---- driving ---- */

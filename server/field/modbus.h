@@ -15,11 +15,14 @@ struct modbus_way {
 /* At the front of each way's own link. */
 struct modbus_link {
 	const struct modbus_way *way;
+	char who[40]; /* the product code that it first gave; "" unknown */
 };
 
 enum status modbus_check(const struct field_config *config, struct err *err);
 enum status modbus_read(struct field_source *source, struct field_reading *out, struct err *err);
 enum status modbus_identify(struct field_source *source, struct field_identity *out, struct err *err);
+/* On a new connection: is it who it was? BUSY: no answer, or another device. OK when nothing is known of it. */
+enum status modbus_same_device(struct field_source *source, struct err *err);
 enum status modbus_drive(struct field_source *source, double value, struct err *err);
 /* Who did not answer, before what is wrong. Passes rc on. */
 enum status modbus_named(const struct field_source *source, enum status rc, struct err *err);

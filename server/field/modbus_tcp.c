@@ -1,4 +1,5 @@
 /* Modbus over TCP (the usual port is 502). One question at a time; its transaction number tells a late answer from the right one. */
+#include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
@@ -9,7 +10,8 @@
 struct modbus_tcp {
 	struct modbus_link link; /* first */
 	struct wire_address to;
-	int fd; /* -1: not connected */
+	int fd;	     /* -1: not connected */
+	bool asking; /* who is there, on a new connection */
 	uint16_t transaction;
 	uint8_t bytes[2 * MODBUS_FRAME_MAX];
 	size_t size;
@@ -49,7 +51,7 @@ static enum status receive_answer(struct field_source *source, const struct modb
 				  struct modbus_pdu *answer, int64_t deadline, struct err *err)
 {
 	struct modbus_tcp *t = source->link;
-	struct modbus_message m;
+	struct modbus_message m = {0};
 	const char *fault;
 
 	do {
@@ -69,12 +71,33 @@ static enum status receive_answer(struct field_source *source, const struct modb
 	return OK;
 }
 
+/* An address may have become another device's while the connection was broken. */
+static enum status connected(struct field_source *source, int64_t deadline, struct err *err)
+{
+	struct modbus_tcp *t = source->link;
+	enum status rc;
+
+	if (t->fd >= 0)
+		return OK;
+	if (t->asking)
+		return err_set(err, BUSY, NULL, "the connection broke");
+	rc = wire_connect(&t->fd, &t->to, deadline, err);
+	if (rc)
+		return rc;
+	t->asking = true;
+	rc = modbus_same_device(source, err);
+	t->asking = false;
+	if (rc)
+		hang_up(t);
+	return rc;
+}
+
 static enum status once(struct field_source *source, const struct modbus_pdu *question, struct modbus_pdu *answer,
 			int64_t deadline, struct err *err)
 {
 	struct modbus_tcp *t = source->link;
 	uint8_t bytes[MODBUS_FRAME_MAX];
-	enum status rc = t->fd >= 0 ? OK : wire_connect(&t->fd, &t->to, deadline, err);
+	enum status rc = connected(source, deadline, err);
 
 	if (rc)
 		return rc;

@@ -5,6 +5,7 @@
 #include "scpi.h"
 
 #include <math.h>
+#include <poll.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -19,7 +20,8 @@
 
 struct link {
 	struct wire_address to;
-	int fd; /* -1: not connected */
+	int fd;			 /* -1: not connected */
+	char who[LINE_MAX_SIZE]; /* what it said to *IDN? at the first connection */
 };
 
 /* ---- text ---- */
@@ -116,13 +118,6 @@ static void hang_up(struct link *l)
 	l->fd = -1;
 }
 
-static enum status connected(struct field_source *s, int64_t deadline, struct err *err)
-{
-	struct link *l = s->link;
-
-	return l->fd >= 0 ? OK : wire_connect(&l->fd, &l->to, deadline, err);
-}
-
 /* One line without its end. A line that is too long, or a NUL in it, is no answer of an instrument. */
 static enum status receive_line(struct field_source *s, char line[LINE_MAX_SIZE], int64_t deadline, struct err *err)
 {
@@ -154,17 +149,55 @@ static enum status send_line(struct field_source *s, const char *text, int64_t d
 	return wire_send(l->fd, line, (size_t)size, deadline, err);
 }
 
-static enum status ask(struct field_source *s, const char *query, char answer[LINE_MAX_SIZE], struct err *err)
+static enum status exchange(struct field_source *s, const char *query, char answer[LINE_MAX_SIZE], struct err *err)
 {
 	int64_t deadline = deadline_of(s);
-	enum status rc = connected(s, deadline, err);
+	enum status rc = send_line(s, query, deadline, err);
 
-	if (!rc)
-		rc = send_line(s, query, deadline, err);
 	return rc ? rc : receive_line(s, answer, deadline, err);
 }
 
-/* Empties the error queue; *first is the oldest entry, "" when there was none. */
+/* An address may have become another instrument's while the connection was broken. */
+static enum status same_instrument(struct field_source *s, struct err *err)
+{
+	struct link *l = s->link;
+	char who[LINE_MAX_SIZE];
+	enum status rc = exchange(s, "*IDN?", who, err);
+
+	if (rc)
+		return rc;
+	if (*l->who && strcmp(l->who, who) != 0)
+		return err_set(err, BUSY, "", "another instrument answers at %s: %.100s", s->config.host, who);
+	memcpy(l->who, who, sizeof who);
+	return OK;
+}
+
+/* What has come that nobody asked for is no answer to the next question; nor is an end. */
+static enum status connected(struct field_source *s, struct err *err)
+{
+	struct link *l = s->link;
+	enum status rc;
+
+	if (l->fd >= 0 && wire_wait(l->fd, POLLIN, wire_now_ms()) == 0)
+		return OK;
+	hang_up(l);
+	rc = wire_connect(&l->fd, &l->to, deadline_of(s), err);
+	if (!rc)
+		rc = same_instrument(s, err);
+	if (rc)
+		hang_up(l);
+	return rc;
+}
+
+static enum status ask(struct field_source *s, const char *query, char answer[LINE_MAX_SIZE], struct err *err)
+{
+	enum status rc = connected(s, err);
+
+	return rc ? rc : exchange(s, query, answer, err);
+}
+
+/* Empties the error queue on the connection as it is: another one would know nothing of a command that was lost with this one.
+ * *first is the oldest entry, "" when there was none. */
 static enum status read_errors(struct field_source *s, char *first, size_t size, struct err *err)
 {
 	char line[LINE_MAX_SIZE], words[256];
@@ -172,7 +205,7 @@ static enum status read_errors(struct field_source *s, char *first, size_t size,
 
 	*first = '\0';
 	for (int i = 0; i < ERRORS_MAX; i++) {
-		enum status rc = ask(s, "SYST:ERR?", line, err);
+		enum status rc = exchange(s, "SYST:ERR?", line, err);
 
 		if (rc)
 			return rc;
@@ -246,7 +279,7 @@ static enum status scpi_open(struct field_source *s, struct err *err)
 	s->link = l;
 	rc = wire_resolve(&l->to, s->config.host, s->config.port, SOCK_STREAM, err);
 	if (!rc)
-		rc = connected(s, deadline_of(s), err);
+		rc = connected(s, err);
 	if (rc) {
 		free(l);
 		s->link = NULL;
@@ -296,8 +329,10 @@ static enum status send_level(struct field_source *s, double value, struct err *
 	double factor = s->config.set_factor != 0 ? s->config.set_factor : 1;
 	char number[32], command[sizeof s->config.set + sizeof number], first[300];
 	const char *at = strchr(s->config.set, '%');
-	enum status rc;
+	enum status rc = connected(s, err);
 
+	if (rc)
+		return rc;
 	snprintf(number, sizeof number, "%.9g", value * factor);
 	snprintf(command, sizeof command, "%.*s%s%s", (int)(at - s->config.set), s->config.set, number, at + 2);
 	rc = read_errors(s, first, sizeof first, err); /* what others left there */

@@ -251,7 +251,7 @@ static void carry(struct fault_proxy *p, enum side to, uint8_t *bytes, size_t si
 			at = draw(p, p->plan.corrupt_first);
 		else
 			at = draw(p, size);
-		bytes[at] ^= (uint8_t)(1 + draw(p, 255));
+		bytes[at] ^= (uint8_t)(1 + draw(p, 255)) | p->plan.corrupt_bits;
 		queue(p, to, bytes, size, wait);
 		break;
 	case FAULT_DRIBBLE:

@@ -28,6 +28,7 @@ struct fault_plan {
 	unsigned per_mille[FAULTS]; /* of messages; what is left of 1000 passes unharmed */
 	int delay_ms;		    /* longest */
 	unsigned corrupt_first;	    /* CORRUPT: one of the first so many bytes of a message; 0: any of them */
+	uint8_t corrupt_bits;	    /* CORRUPT: these are turned over, and others perhaps; 0: any */
 };
 
 struct fault_proxy;

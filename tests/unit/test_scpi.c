@@ -112,15 +112,16 @@ static struct loop loop;
 static struct sim_server *server;
 static struct field_source *source;
 
+static struct sim_device device = {.maker = "Fenwold",
+				   .model = "CS-24",
+				   .serial = "1187",
+				   .revision = "1",
+				   .plant = &loop,
+				   .read = loop_read,
+				   .set = loop_set};
+
 static int setup(void **state)
 {
-	static struct sim_device device = {.maker = "Fenwold",
-					   .model = "CS-24",
-					   .serial = "1187",
-					   .revision = "1",
-					   .plant = &loop,
-					   .read = loop_read,
-					   .set = loop_set};
 	struct sim_endpoint endpoint = {&device, sim_scpi_answer, false, 0, false};
 	struct field_config config = {.protocol = FIELD_SCPI,
 				      .host = "127.0.0.1",
@@ -212,16 +213,48 @@ static void a_query_that_the_instrument_does_not_know_is_explained(void **state)
 	field_close(other);
 }
 
+/* The server ends and begins at the same port, with this device. */
+static void serve_again(struct sim_device *d)
+{
+	struct sim_endpoint endpoint = {d, sim_scpi_answer, false, sim_server_port(server, 0, false), false};
+	struct err err = {0};
+
+	sim_server_stop(server);
+	assert_int_equal(sim_server_start(&server, &endpoint, 1, &err), OK);
+}
+
 static void a_connection_that_ended_is_made_anew(void **state)
 {
 	struct field_reading r;
 	struct err err = {0};
 
 	(void)state;
+	serve_again(&device);
+	assert_int_equal(field_read(source, &r, &err), OK);
+	serve_again(&device);
+	assert_int_equal(field_drive(source, 12, &err), OK);
+	assert_near(loop.level, 12, 1e-9);
 	sim_server_stop(server);
 	server = NULL;
 	assert_int_equal(field_read(source, &r, &err), BUSY);
 	assert_int_equal(field_drive(source, 12, &err), BUSY);
+}
+
+static void another_instrument_at_the_address_is_named_and_neither_read_nor_driven(void **state)
+{
+	struct sim_device other = device;
+	struct field_reading r;
+	struct err err = {0};
+
+	(void)state;
+	other.serial = "1188";
+	serve_again(&other);
+	assert_int_equal(field_drive(source, 12, &err), BUSY);
+	assert_int_equal(field_read(source, &r, &err), BUSY);
+	assert_non_null(strstr(err.message, "Fenwold,CS-24,1188"));
+	assert_int_equal(loop.sets, 0);
+	serve_again(&device);
+	assert_int_equal(field_read(source, &r, &err), OK);
 }
 
 static void what_could_not_be_meant_is_refused_before_it_is_sent(void **state)
@@ -252,6 +285,8 @@ int main(void)
 		cmocka_unit_test_setup_teardown(a_query_that_the_instrument_does_not_know_is_explained, setup,
 						teardown),
 		cmocka_unit_test_setup_teardown(a_connection_that_ended_is_made_anew, setup, teardown),
+		cmocka_unit_test_setup_teardown(another_instrument_at_the_address_is_named_and_neither_read_nor_driven,
+						setup, teardown),
 		cmocka_unit_test_setup_teardown(what_could_not_be_meant_is_refused_before_it_is_sent, setup, teardown),
 	};
 
