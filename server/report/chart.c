@@ -11,7 +11,8 @@
 #include "metrology/format.h"
 
 #define LEFT_SPACE   34.0 /* figures of the y axis */
-#define RIGHT_SPACE  84.0 /* words at the right edge */
+#define RIGHT_SPACE  84.0 /* words at the right edge, at least */
+#define LABEL_SPACE  10.0 /* from the plot to them */
 #define BOTTOM_SPACE 25.0
 #define HATCH_STEP   5.0
 #define BAND_STEPS   60
@@ -306,6 +307,24 @@ static void band(struct plot *c, const struct record_run *run, bool alone)
 	label_limit(c, run, what, top->judged.acceptance.low / span * 100);
 }
 
+/* As wide as the words at the right edge may become: no figure among them is longer than that of the axis' end. */
+static double right_space(const struct plot *c)
+{
+	const char *what = c->r->procedure.decision.kind == DECISION_GUARDED ? "guard" : "limit";
+	double most = fmax(-c->low, c->high), space = RIGHT_SPACE;
+
+	for (size_t k = 0; k < c->r->n_runs; k++) {
+		const struct record_run *run = &c->r->runs[k];
+		char figure[NUMBER_TEXT_SIZE];
+
+		format_number(-most, record_percent_decimals(c->r, run), true, figure);
+		space = fmax(space, page_text_width(c->p, &STYLE_NOTE,
+						    words_say(c->w, "%s %s %s", what, words_run(run->kind), figure)) +
+					    LABEL_SPACE);
+	}
+	return space;
+}
+
 static void take_box(struct plot *c, struct box b)
 {
 	if (c->n_boxes < BOXES_MAX)
@@ -364,7 +383,52 @@ static bool is_free(const struct plot *c, struct box b)
 	return true;
 }
 
-/* Writes the error beside a failing reading where there is room: outwards first, then inwards, then at its sides. */
+/* Cuts the part of a line, as shares of its length, to what lies between low and high of one axis. */
+static void cut(double from, double to, double low, double high, double *begin, double *end)
+{
+	double a, b;
+
+	if (fabs(to - from) < 1e-9) {
+		if (from < low || from > high)
+			*end = -1;
+		return;
+	}
+	a = (low - from) / (to - from);
+	b = (high - from) / (to - from);
+	*begin = fmax(*begin, fmin(a, b));
+	*end = fmin(*end, fmax(a, b));
+}
+
+/* No line from reading to reading runs through it. */
+static bool is_clear(const struct plot *c, struct box b)
+{
+	for (size_t k = 0; k < c->r->n_runs; k++) {
+		const struct record_point *before = NULL;
+
+		for (size_t i = 0; i < c->r->runs[k].n_points; i++) {
+			const struct record_point *q = &c->r->runs[k].points[i];
+			double begin = 0, end = 1;
+
+			if (!drawable(q))
+				continue;
+			if (before) {
+				cut(x_of(c, reading_input(before)), x_of(c, reading_input(q)), b.x, b.x + b.width,
+				    &begin, &end);
+				cut(y_of(c, before->judged.error_percent), y_of(c, q->judged.error_percent), b.y,
+				    b.y + b.height, &begin, &end);
+				if (begin < end)
+					return false;
+			}
+			before = q;
+		}
+	}
+	return true;
+}
+
+/*
+ * Writes the error beside a failing reading where there is room: outwards first, then inwards, then at its sides; through a
+ * line only where no place is left without one.
+ */
 static void write_value(struct plot *c, const struct record_run *run, const struct record_point *q)
 {
 	static const struct style value = {6.4, true, INK_BAD};
@@ -376,11 +440,14 @@ static void write_value(struct plot *c, const struct record_run *run, const stru
 	format_number(q->judged.error_percent, record_percent_decimals(c->r, run), true, text);
 	w = page_text_width(c->p, &value, text);
 	h = page_line_height(c->p, &value);
-	for (int place = 0; place < 4; place++) {
+	for (int attempt = 0; attempt < 8; attempt++) {
+		int place = attempt % 4;
 		double dx = place < 2 ? 0 : place == 2 ? 1 : -1, dy = place == 0 ? out : place == 1 ? -out : 0;
 
 		b = (struct box){x - w / 2 + dx * (w / 2 + RING + 2), y - h / 2 + dy * (h / 2 + RING + 0.5), w, h};
-		if (!is_free(c, b))
+		if (dy != 0) /* at an end of the plot moved inside it */
+			b.x = fmin(fmax(b.x, c->left + 1), c->right + 2 - w);
+		if (!is_free(c, b) || (attempt < 4 && !is_clear(c, b)))
 			continue;
 		page_text(c->p, b.x, b.y, 0, ALIGN_LEFT, &value, text);
 		take_box(c, b);
@@ -448,7 +515,8 @@ static void write_labels(struct plot *c)
 		cairo_move_to(p->cr, c->right + 1.5, l[i].at);
 		cairo_line_to(p->cr, c->right + 8, l[i].y);
 		cairo_stroke(p->cr);
-		page_text(p, c->right + 10, l[i].y - page_line_height(p, &style) / 2, 0, ALIGN_LEFT, &style, l[i].text);
+		page_text(p, c->right + LABEL_SPACE, l[i].y - page_line_height(p, &style) / 2, 0, ALIGN_LEFT, &style,
+			  l[i].text);
 	}
 }
 
@@ -497,10 +565,10 @@ void chart_set(struct page *p, const struct record *r, struct words *w, double h
 		return;
 	}
 	c.left = p->left + LEFT_SPACE;
-	c.right = p->right - RIGHT_SPACE;
 	c.top = p->y + page_line_height(p, &STYLE_HEADING) + 8;
 	c.bottom = p->y + height - BOTTOM_SPACE;
 	scale_axes(&c);
+	c.right = p->right - right_space(&c);
 	write_title(&c);
 	for (size_t k = 0; k < (alone ? 1 : r->n_runs); k++)
 		band(&c, &r->runs[k], alone);

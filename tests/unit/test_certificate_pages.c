@@ -181,11 +181,74 @@ static void every_kind_keeps_to_its_pages(void **state)
 		}
 }
 
+/* Limits so tight that their figures take three decimals, and a zero shift by which every reading as found fails. */
+static struct sample *sample_tight(void)
+{
+	struct sample *s = sample_new();
+
+	s->r.procedure.as_found = sample_tolerance(0.05);
+	s->r.procedure.as_left = sample_tolerance(0.02);
+	s->r.procedure.decision = (struct decision_rule){DECISION_GUARDED, 1};
+	s->r.input_decimals = s->r.output_decimals = 4;
+	for (int i = 0; i < 2; i++)
+		s->r.standards[i].expanded_uncertainty /= 100;
+	sample_run(s, RUN_AS_FOUND, 5, 1, 0.08, 0, 0);
+	sample_run(s, RUN_AS_LEFT, 5, 1, 0.001, 0, 0);
+	return s;
+}
+
+/* Words at the chart's right edge are widest where as found and as left have each a guard band. */
+static void a_chart_with_two_guard_bands_keeps_to_the_margins(void **state)
+{
+	(void)state;
+	for (int paper = 0; paper < 2; paper++) {
+		struct sample *s = sample_tight();
+
+		s->options.paper = paper ? PAPER_LETTER : PAPER_A4;
+		judge_sample(0, s);
+	}
+}
+
+/* Of a zero shift every reading fails at the same height, which is that of the words "as found" at the line's end. */
+static void an_error_is_not_written_across_the_line_of_the_readings(void **state)
+{
+	struct sample *s = sample_tight();
+	struct word value[18];
+	size_t n = 0;
+	double line_at = 0;
+	char path[40], *text, *save = NULL;
+
+	(void)state;
+	draw_file(s, path);
+	text = output_of("pdftotext -f 2 -bbox $f - 2>&1", path);
+	unlink(path);
+	for (char *at = strtok_r(text, "\n", &save); at; at = strtok_r(NULL, "\n", &save)) {
+		struct word w;
+
+		if (sscanf(at, " <word xMin=\"%lf\" yMin=\"%lf\" xMax=\"%lf\" yMax=\"%lf\">%47[^<]", &w.left, &w.top,
+			   &w.right, &w.bottom, w.text) != 5)
+			continue;
+		if (fabs(w.bottom - w.top - 6.4 * 1.164) < 0.1 && w.text[0] == '+' && n < 18) /* set in 6.4 points */
+			value[n++] = w;
+		if (!strcmp(w.text, "as") && w.left > 450 && line_at <= 0) /* the upper one */
+			line_at = (w.top + w.bottom) / 2;
+	}
+	free(text);
+	free(s);
+	assert_true(n >= 5);
+	assert_true(line_at > 0);
+	for (size_t i = 0; i < n; i++)
+		if (value[i].top < line_at && value[i].bottom > line_at)
+			complain(0, 2, "across the line", &value[i], &value[i]);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(no_word_leaves_the_margins_or_lies_over_another_and_pages_count_right),
 		cmocka_unit_test(every_kind_keeps_to_its_pages),
+		cmocka_unit_test(a_chart_with_two_guard_bands_keeps_to_the_margins),
+		cmocka_unit_test(an_error_is_not_written_across_the_line_of_the_readings),
 	};
 
 	return cmocka_run_group_tests(tests, NULL, NULL);
