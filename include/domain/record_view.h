@@ -41,9 +41,10 @@ bool record_has_readings(const struct record *r);
 bool record_left_inside(const struct record *r);
 /* The person of the last "performed" since the last return; NULL when it is not performed. */
 const struct record_signature *record_performer(const struct record *r);
-/* The same for "reviewed" and "approved". */
+/* The same for "reviewed", "approved" and "voided". */
 const struct record_signature *record_reviewer(const struct record *r);
 const struct record_signature *record_approver(const struct record *r);
+const struct record_signature *record_voider(const struct record *r);
 const char *standard_role_word(enum standard_role role);
 
 struct standard_candidate {

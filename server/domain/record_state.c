@@ -237,6 +237,11 @@ const struct record_signature *record_approver(const struct record *r)
 	return newest(r, "approved");
 }
 
+const struct record_signature *record_voider(const struct record *r)
+{
+	return newest(r, "voided");
+}
+
 static bool another_than(const struct record_signature *s, const struct actor *actor)
 {
 	return s && actor->person_id && strcmp(s->person_id, actor->person_id) != 0;

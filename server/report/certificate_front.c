@@ -3,6 +3,7 @@
 
 #include <math.h>
 #include <string.h>
+#include "domain/record_view.h"
 #include "marks.h"
 #include "metrology/format.h"
 
@@ -166,7 +167,7 @@ static size_t test_facts(const struct certificate *c, struct fact *f)
 	     words_joined(c->w, words_say(c->w, "%s version %d", r->procedure_code, r->procedure_number), " \n",
 			  r->procedure.title));
 	if (r->procedure_approved_by)
-		fact(f, &n, "Approved by",
+		fact(f, &n, "Its approval",
 		     words_say(c->w, "%s, %s", r->procedure_approved_by, words_date(r->procedure_approved_at, when)));
 	fact(f, &n, "Test record", r->number);
 	if (r->amends) {
@@ -185,7 +186,9 @@ static size_t date_facts(const struct certificate *c, struct fact *f)
 
 	fact(f, &n, "Received", words_say(c->w, "%s", words_date(c->r->opened_at, when)));
 	fact(f, &n, "Tested", test_dates(c));
-	fact(f, &n, "Issued", words_say(c->w, "%s", words_date(c->r->certificate_at, when)));
+	fact(f, &n, "Issued",
+	     words_joined(c->w, words_say(c->w, "%s", words_date(c->r->certificate_at, when)), ", by ",
+			  c->r->certificate_by));
 	return n;
 }
 
@@ -322,31 +325,36 @@ struct signer {
 	int64_t at;
 };
 
-static bool add_signer(const struct record *r, const char *meaning, const char *words, struct signer *s)
+static size_t add_signer(struct signer *s, const char *meaning, const struct record_signature *by)
 {
-	for (size_t i = r->n_signatures; i-- > 0;)
-		if (strcmp(r->signatures[i].meaning, meaning) == 0) {
-			*s = (struct signer){words, r->signatures[i].name, r->signatures[i].role, r->signatures[i].at};
-			return true;
-		}
-	return false;
+	if (!by)
+		return 0;
+	*s = (struct signer){meaning, by->name, by->role, by->at};
+	return 1;
 }
 
-/* Name, meaning, role and time in one row; of each meaning the last, which is the one that stands after a return. */
+/* Who issued it signed in, but put no signature to it: it must not look as if he had. */
+static size_t add_issuer(struct signer *s, const struct record *r)
+{
+	if (!r->certificate_by)
+		return 0;
+	*s = (struct signer){words_issued(), r->certificate_by, "without a signature of its own", r->certificate_at};
+	return 1;
+}
+
+/* Name, meaning, role and time in one row; of each meaning the one that stands after a return. */
 void certificate_signatures(struct page *p, const struct certificate *c)
 {
 	const struct record *r = c->r;
+	bool approved = record_approver(r) != NULL;
 	struct signer signer[4];
 	double gutter = 16, width, h = 0;
 	size_t n = 0;
 
-	n += add_signer(r, "performed", words_performed(r), &signer[n]);
-	n += add_signer(r, "reviewed", "Reviewed the record", &signer[n]);
-	if (add_signer(r, "approved", "Approved and issued", &signer[n]))
-		n++;
-	else if (r->certificate_by)
-		signer[n++] = (struct signer){"Approved for issue", r->certificate_by, NULL, r->certificate_at};
-	n += add_signer(r, "voided", "Withdrew the certificate", &signer[n]);
+	n += add_signer(&signer[n], words_performed(r), record_performer(r));
+	n += add_signer(&signer[n], words_reviewed(), record_reviewer(r));
+	n += approved ? add_signer(&signer[n], words_approved(), record_approver(r)) : add_issuer(&signer[n], r);
+	n += add_signer(&signer[n], words_voided(), record_voider(r));
 	width = (p->right - p->left - gutter * 2) / 3;
 	if (n > 3)
 		width = (p->right - p->left - gutter * 3) / 4;
@@ -365,12 +373,14 @@ void certificate_signatures(struct page *p, const struct certificate *c)
 	p->y += h + 4;
 	p->y += page_text(
 		p, p->left, p->y, p->right - p->left, ALIGN_LEFT, &STYLE_NOTE,
-		"Signed electronically, each by name and password; meaning, role and time are part of the record.");
+		words_say(
+			c->w,
+			"Signed electronically, each by name and password%s; meaning, role and time are part of the record.",
+			approved ? "" : ", but for the issue"));
 	if (r->content_sha256[0])
 		p->y += page_text(p, p->left, p->y, p->right - p->left, ALIGN_LEFT, &STYLE_NOTE,
 				  words_say(c->w, "SHA-256 of what was signed: %s", r->content_sha256));
 	if (c->options->sealed && c->options->root_fingerprint)
 		p->y += page_text(p, p->left, p->y, p->right - p->left, ALIGN_LEFT, &STYLE_NOTE,
-				  words_say(c->w, "SHA-256 of the root that the seal is under: %s",
-					    c->options->root_fingerprint));
+				  words_say(c->w, "SHA-256 of the seal\u2019s root: %s", c->options->root_fingerprint));
 }

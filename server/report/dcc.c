@@ -8,6 +8,7 @@
 #include "certificate_internal.h"
 #include "dcc_internal.h"
 #include "dcc_xml.h"
+#include "domain/record_view.h"
 
 /* ISO 3166-1 keeps ZZ for its users; here it says that the plant has not named its country. */
 #define NO_COUNTRY "ZZ"
@@ -140,41 +141,36 @@ static void laboratory(struct dcc *d, xmlNodePtr administrative)
 }
 
 static void person(struct dcc *d, xmlNodePtr list, const char *deed, const char *name, const char *role, int64_t at,
-		   bool main)
+		   const char *term, bool main)
 {
 	xmlNodePtr node = dcc_add(d, list, "respPerson", NULL), text;
 	char when[WHEN_SIZE];
 
 	dcc_name(d, dcc_add(d, node, "person", NULL), "name", name);
 	text = dcc_words(d, node, "description", words_say(d->w, "%s, %s", deed, words_time(at, when)));
-	dcc_attribute(d, dcc_add(d, text, "content", dcc_time(at, when)), "refType", TERM("signedAt"));
+	if (term)
+		dcc_attribute(d, dcc_add(d, text, "content", dcc_time(at, when)), "refType", term);
 	if (role && *role)
 		dcc_token(d, node, "role", role);
 	dcc_add(d, node, "mainSigner", main ? "true" : "false");
 }
 
-static bool signer(struct dcc *d, xmlNodePtr list, const char *meaning, const char *deed, bool main)
+static void signer(struct dcc *d, xmlNodePtr list, const char *deed, const struct record_signature *s, bool main)
 {
-	const struct record *r = d->r;
-
-	for (size_t i = r->n_signatures; i-- > 0;)
-		if (strcmp(r->signatures[i].meaning, meaning) == 0) {
-			person(d, list, deed, r->signatures[i].name, r->signatures[i].role, r->signatures[i].at, main);
-			return true;
-		}
-	return false;
+	if (s)
+		person(d, list, deed, s->name, s->role, s->at, TERM("signedAt"), main);
 }
 
-/* Of each meaning the last signature, which is the one that stands after a return. */
+/* Of each meaning the signature that stands after a return. The main signer is who approved; without an approval who issued. */
 static void persons(struct dcc *d, xmlNodePtr administrative)
 {
 	xmlNodePtr list = dcc_add(d, administrative, "respPersons", NULL);
 
-	signer(d, list, "performed", words_performed(d->r), false);
-	signer(d, list, "reviewed", "Reviewed the record", false);
-	if (!signer(d, list, "approved", "Approved and issued", true))
-		person(d, list, "Approved for issue", d->r->certificate_by, NULL, d->r->certificate_at, true);
-	signer(d, list, "voided", "Withdrew the certificate", false);
+	signer(d, list, words_performed(d->r), record_performer(d->r), false);
+	signer(d, list, words_reviewed(), record_reviewer(d->r), false);
+	signer(d, list, words_approved(), record_approver(d->r), true);
+	person(d, list, words_issued(), d->r->certificate_by, NULL, d->r->certificate_at, NULL, !record_approver(d->r));
+	signer(d, list, words_voided(), record_voider(d->r), false);
 }
 
 void dcc_administrative(struct dcc *d, xmlNodePtr root)

@@ -110,7 +110,7 @@ static size_t lay_out_steps(struct making *m, struct revision steps[STEPS_MAX])
 		add_step(m, steps, &n, record_performer(m->r), "performed", "Signature of who performed the test",
 			 words_performed(m->r));
 		add_step(m, steps, &n, record_reviewer(m->r), "reviewed", "Signature of who reviewed the record",
-			 "Reviewed the record");
+			 words_reviewed());
 		add_step(m, steps, &n, record_approver(m->r), "approved", "Signature of who approved the certificate",
 			 "Approved the certificate");
 	}

@@ -334,6 +334,26 @@ const char *words_performed(const struct record *r)
 	return r->amends ? "Corrected the record" : "Performed the test";
 }
 
+const char *words_reviewed(void)
+{
+	return "Reviewed the record";
+}
+
+const char *words_approved(void)
+{
+	return "Approved for issue";
+}
+
+const char *words_issued(void)
+{
+	return "Issued the certificate";
+}
+
+const char *words_voided(void)
+{
+	return "Withdrew the certificate";
+}
+
 /* Is this the first reading of its person? */
 static bool first_by(const struct record *r, size_t run, size_t point)
 {

@@ -64,6 +64,11 @@ const char *words_environment(struct words *w, const struct record *r);
 const char *words_adjustment(struct words *w, const struct record *r);
 /* What the signature "performed" means: who corrects a record has not done the test again. Constant. */
 const char *words_performed(const struct record *r);
+/* What the other signatures mean. To issue is no signature: the words of who did it are for where nobody approved. Constant. */
+const char *words_reviewed(void);
+const char *words_approved(void);
+const char *words_issued(void);
+const char *words_voided(void);
 /* Who took the readings that an amendment repeats, "Ida Holt, Ben Marsh"; NULL when it amends nothing. */
 const char *words_testers(struct words *w, const struct record *r);
 /* Checks answered other than with yes: what the test left out or met differently than its procedure says. */

@@ -257,7 +257,7 @@ static void check_answered_with_no_is_a_deviation(void **state)
 
 static void signatures_stand_with_name_meaning_role_and_time(void **state)
 {
-	const char *meaning[] = {"Performed the test", "Reviewed the record", "Approved for issue"};
+	const char *meaning[] = {"Performed the test", "Reviewed the record", "Issued the certificate"};
 	const char *name[] = {"Maren Oldfield", "Ines Halloran", "Tomas Verrin"};
 	const char *time[] = {"2026-03-14 11:40:07 UTC", "2026-03-15 09:50:31 UTC", "2026-03-15 10:00:00 UTC"};
 	char *text = text_of(sample_adjusted());
@@ -268,6 +268,61 @@ static void signatures_stand_with_name_meaning_role_and_time(void **state)
 	assert_says(text, "metrology lead");
 	for (int i = 0; i < 3; i++)
 		assert_says(text, time[i]);
+	free(text);
+}
+
+/* Who issues signs in, but is asked for no password then: 21 CFR 11.50 wants what was signed told from what was not. */
+static void the_issue_is_not_printed_as_a_signature(void **state)
+{
+	struct sample *s = sample_adjusted();
+	char *text = flat_text_of(s);
+
+	(void)state;
+	assert_null(strstr(text, "Approved for issue"));
+	assert_says(text, "without a signature of its own");
+	assert_says(text, "each by name and password, but for the issue;");
+	assert_says(text, "2026-03-15, by Tomas Verrin");
+	free(text);
+}
+
+/* The signatures of "approved" and the issue may be of two people. */
+static void who_approved_and_who_issued_are_told_apart(void **state)
+{
+	const char *meaning[] = {"Performed the test", "Reviewed the record", "Approved for issue"};
+	const char *name[] = {"Maren Oldfield", "Ines Halloran", "Edda Quill"};
+	struct sample *s = sample_adjusted();
+	char *text;
+
+	(void)state;
+	s->signatures[2] = (struct record_signature){"approved", "Edda Quill", "quality manager",
+						     "",	 "p9",	       SAMPLE_OPENED};
+	s->r.n_signatures = 3;
+	text = text_of(s);
+	assert_row(text, meaning, 3);
+	assert_row(text, name, 3);
+	assert_says(text, "each by name and password;");
+	assert_null(strstr(text, "without a signature"));
+	assert_says(text, "by Tomas Verrin");
+	free(text);
+}
+
+static void an_approval_from_before_a_return_is_not_printed(void **state)
+{
+	struct sample *s = sample_adjusted();
+	struct record_signature later[5] = {
+		{"performed", "Maren Oldfield", "technician", "", "p1", SAMPLE_OPENED},
+		{"approved", "Edda Quill", "quality manager", "", "p9", SAMPLE_OPENED},
+		{"returned", "Ines Halloran", "metrology lead", "wrong range", "p2", SAMPLE_OPENED},
+		s->signatures[0],
+		s->signatures[1]};
+	char *text;
+
+	(void)state;
+	s->r.signatures = later;
+	s->r.n_signatures = 5;
+	text = text_of(s);
+	assert_null(strstr(text, "Edda Quill"));
+	assert_says(text, "2026-03-14 11:40:07 UTC");
 	free(text);
 }
 
@@ -409,6 +464,9 @@ int main(void)
 		cmocka_unit_test(summary_adjustment_and_remarks_stand_below_the_tables),
 		cmocka_unit_test(check_answered_with_no_is_a_deviation),
 		cmocka_unit_test(signatures_stand_with_name_meaning_role_and_time),
+		cmocka_unit_test(the_issue_is_not_printed_as_a_signature),
+		cmocka_unit_test(who_approved_and_who_issued_are_told_apart),
+		cmocka_unit_test(an_approval_from_before_a_return_is_not_printed),
 		cmocka_unit_test(after_a_return_the_later_signature_stands),
 		cmocka_unit_test(void_stands_in_words_on_every_page_with_its_reason),
 		cmocka_unit_test(amended_stands_in_words_on_every_page),

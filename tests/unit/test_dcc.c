@@ -69,6 +69,30 @@ static void it_says_who_what_and_when(void **state)
 	ASKED(sample_adjusted(), questions);
 }
 
+static void who_issued_without_a_signature_has_no_time_of_signing(void **state)
+{
+	static const struct question issued[] = {
+		{"count(//dcc:respPerson)", "3"},
+		{"string(//dcc:respPerson[3]//dcc:name)", "Tomas Verrin"},
+		{"count(//dcc:respPerson[3]//dcc:content[@refType='loopledger_signedAt'])", "0"},
+	};
+	static const struct question approved[] = {
+		{"count(//dcc:respPerson)", "4"},
+		{"string(//dcc:respPerson[dcc:mainSigner='true']//dcc:name)", "Edda Quill"},
+		{"count(//dcc:respPerson[dcc:mainSigner='true'])", "1"},
+		{"count(//dcc:respPerson[3]//dcc:content[@refType='loopledger_signedAt'])", "1"},
+		{"string(//dcc:respPerson[4]//dcc:name)", "Tomas Verrin"},
+	};
+	struct sample *s = sample_adjusted();
+
+	(void)state;
+	asked(sample_adjusted(), issued, 3);
+	s->signatures[2] = (struct record_signature){"approved", "Edda Quill", "quality manager",
+						     "",	 "p9",	       SAMPLE_OPENED};
+	s->r.n_signatures = 3;
+	asked(s, approved, 5);
+}
+
 static void standards_carry_their_certificate_uncertainty_and_validity(void **state)
 {
 	static const struct question questions[] = {
@@ -492,6 +516,7 @@ int main(void)
 {
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(it_says_who_what_and_when),
+		cmocka_unit_test(who_issued_without_a_signature_has_no_time_of_signing),
 		cmocka_unit_test(standards_carry_their_certificate_uncertainty_and_validity),
 		cmocka_unit_test(the_environment_is_a_condition_of_influence),
 		cmocka_unit_test(as_found_and_as_left_stand_apart),
