@@ -50,7 +50,7 @@ function line(channel, side, state, place, to) {
 	const {mayManage, mayTest, open} = state, who = whoAnswers(channel), drive = channel.source.drive;
 
 	return h('div', {class: 'channel-line'},
-		h('div', {}, h('b', {}, side.word), h('p', {}, channel.words, h('span', {class: 'muted'}, `, ${channel.source.unit}, every ${figure(channel.period_ms / 1000)} s`)),
+		h('div', {}, h('b', {}, side.word), h('p', {}, channel.words, h('span', {class: 'muted'}, `, ${channel.source.unit}, every ${figure(channel.period_ms / 1000)}\u00a0s`)),
 			drive && h('p', {}, `May be driven from ${figure(drive.low)} to ${figure(drive.high)} ${channel.source.unit}; safe at ${figure(drive.safe)} ${channel.source.unit}.`),
 			h('p', {class: 'muted small'}, channel.device_id ? `The right device is ${channel.device_id}${channel.device_tag ? `, tag ${channel.device_tag}` : ''}.` : 'Which device is the right one has not been confirmed yet.'),
 			who.said),
