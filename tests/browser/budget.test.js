@@ -86,6 +86,25 @@ test('a ready model begins a budget, and another one asks before it takes its pl
 	});
 });
 
+/* x squared at 0: the slope is 0, and the variance of the square of a normal quantity 2u to the fourth, so 0.0141 for u = 0.1. */
+test('a budget whose uncertainty comes to nothing, or is very small, has its result too', async () => {
+	await plant.visit({person: 'ruth'}, async page => {
+		await open(page, '/uncertainty');
+		await component(page, 0, {name: 'x', estimate: '0', given: 'standard', figure: '0.1'});
+		await component(page, 1, {name: 'd_s', estimate: '0', given: 'standard', figure: '0'});
+		await page.getByLabel(/^Expression/).fill('x^2 + d_s');
+		await page.getByRole('button', {name: 'Work it out'}).click();
+		await page.locator('.budget-figure', {hasText: '0 \u00b1 0'}).waitFor();
+		await page.getByText('To second order the combined standard uncertainty is 0.0141').waitFor();
+		await page.getByLabel(/^Expression/).fill('');
+		await page.getByLabel('Estimate of x', {exact: true}).fill('0,000000000012');
+		await page.getByLabel('standard u of x').fill('0.000000000003');
+		await page.getByRole('button', {name: 'Work it out'}).click();
+		/* k = 2.00 for 95.45 % */
+		await page.locator('.budget-figure', {hasText: '1.20000\u00b710\u207b\u00b9\u00b9 \u00b1 6.0\u00b710\u207b\u00b9\u00b2'}).waitFor();
+	});
+});
+
 test('what is wrong in a budget stands beside the field that the server or the page names', async () => {
 	await plant.visit({person: 'ruth', expect: /422/}, async page => {
 		await open(page, '/uncertainty');

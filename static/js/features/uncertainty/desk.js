@@ -10,7 +10,7 @@ import {icon} from '../../lib/mark.js';
 import {significant} from '../../lib/significant.js';
 import {budgetFrom, conformityDocument, newBudget, uncertaintyDocument} from './budget.js';
 import {budgetEditor} from './editor.js';
-import {budgetResult} from './result.js';
+import {budgetResult, statementText} from './result.js';
 
 const PREFIX = 'loopledger.budget.';
 
@@ -123,7 +123,7 @@ export function budgetDesk({models, session}) {
 	function show(answer, conformity) {
 		fill(result, h('div', {class: 'print-only'}, h('h2', {}, state.typed.title), h('p', {}, `${session.plant.name}, ${date(session.today)}, ${session.person.name}`)), budgetResult(state.typed, answer, conformity));
 		result.classList.remove('stale');
-		say(h('b', {}, shown(answer.reported.shown)), state.typed.result && ` ${state.typed.result}`, h('span', {class: 'muted'}, `, k = ${shown(significant(answer.coverage_factor, 3))}`));
+		say(h('b', {}, statementText(answer)), state.typed.result && ` ${state.typed.result}`, h('span', {class: 'muted'}, `, k = ${shown(significant(answer.coverage_factor, 3))}`));
 		print.hidden = false;
 	}
 

@@ -37,21 +37,31 @@ function part(title, ...children) {
 	return h('section', {class: 'part'}, h('h2', {}, title), h('div', {}, children));
 }
 
+/** Decimals of the reported place; a result without uncertainty has none, and is shown with six. @param {any|null} reported */
+function decimalsOf(reported) {
+	return reported === null ? 6 : Math.max(0, reported.decimals);
+}
+
+/** The value with its U, in powers of ten where decimals would not do. @param {{estimate: number, expanded: number, reported: any|null}} answer */
+export function statementText({estimate, expanded, reported}) {
+	return shown(reported?.shown ?? `${significant(reported?.estimate ?? estimate, 6)} \u00b1 ${significant(reported?.expanded ?? expanded, 2)}`);
+}
+
 /** @param {Budget} typed @param {any} answer */
 function statement(typed, {estimate, combined, effective_dof: dof, dof_used: used, coverage, coverage_factor: k, expanded, reported, dominance, combined_second_order: second}) {
-	const decimals = reported.decimals + 1;
+	const decimals = decimalsOf(reported) + 1;
 
 	return [
-		h('p', {class: 'budget-figure'}, shown(reported.shown), typed.result && h('span', {class: 'muted'}, typed.result)),
+		h('p', {class: 'budget-figure'}, statementText({estimate, expanded, reported}), typed.result && h('span', {class: 'muted'}, typed.result)),
 		facts([
 			['estimate', shown(toDecimals(estimate, decimals))], ['combined standard uncertainty', three(combined)],
 			['effective degrees of freedom', used === null ? 'without end' : [three(dof), h('span', {class: 'muted'}, `, ${used} used`)]],
-			['coverage factor k', three(k)], ['expanded uncertainty U', [three(expanded), h('span', {class: 'muted'}, `, ${shown(toDecimals(reported.expanded, reported.decimals))} as reported (EA-4/02, 6.3)`)]],
+			['coverage factor k', three(k)], ['expanded uncertainty U', [three(expanded), reported?.shown && h('span', {class: 'muted'}, `, ${shown(toDecimals(reported.expanded, decimalsOf(reported)))} as reported (EA-4/02, 6.3)`)]],
 		]),
 		h('p', {class: 'prose'}, `The expanded uncertainty is the combined standard uncertainty times k = ${three(k)}, which for ${used === null ? 'a normal distribution' : `a t-distribution with ${used} degrees of freedom`} covers ${percent(coverage)}.`),
 		dominance && h('p', {class: 'prose notice'}, `${dominance.components.length === 1 ? `The component ${dominance.components[0]} outweighs` : `The components ${dominance.components.join(' and ')} outweigh`} the rest, so the result is ${dominance.shape}: `,
-			h('b', {}, `k = ${three(dominance.coverage_factor)}, ${shown(dominance.reported.shown)}`), ' (EA-4/02, S9 and S10).'),
-		second != null && combined > 0 && Math.abs(second / combined - 1) > SECOND_ORDER && h('p', {class: 'prose notice'}, `To second order the combined standard uncertainty is ${three(second)}: the expression is not straight over these uncertainties, so a simulation says more.`),
+			h('b', {}, `k = ${three(dominance.coverage_factor)}, ${statementText({...dominance, estimate})}`), ' (EA-4/02, S9 and S10).'),
+		second != null && Math.abs(second - combined) > SECOND_ORDER * combined && h('p', {class: 'prose notice'}, `To second order the combined standard uncertainty is ${three(second)}: the expression is not straight over these uncertainties, so a simulation says more.`),
 	];
 }
 
@@ -91,7 +101,7 @@ function bar(share, most) {
 
 /** @param {any} answer */
 function simulation({estimate, combined, expanded, coverage, reported, simulation: {trials, seed, estimate: mean, standard, symmetric, shortest, validation}}) {
-	const at = (/** @type {number} */ value) => shown(toDecimals(value, reported.decimals + 1)), span = (/** @type {{low: number, high: number}} */ one) => `${at(one.low)} to ${at(one.high)}`;
+	const at = (/** @type {number} */ value) => shown(toDecimals(value, decimalsOf(reported) + 1)), span = (/** @type {{low: number, high: number}} */ one) => `${at(one.low)} to ${at(one.high)}`;
 	const off = Math.max(validation.low_difference, validation.high_difference), heads = ['estimate', 'u', `${shown(toDecimals(coverage * 100, 2))} % lie in`];
 
 	return [
@@ -114,11 +124,11 @@ function row(name, heads, cells) {
 }
 
 /** @param {Budget} typed @param {any} answer @param {any} budget */
-function conformityPart(typed, answer, {reported}) {
-	const at = (/** @type {number|null} */ value) => shown(toDecimals(value, reported.decimals + 1));
+function conformityPart(typed, answer, {reported, estimate}) {
+	const at = (/** @type {number|null} */ value) => shown(toDecimals(value, decimalsOf(reported) + 1));
 	const accepted = answer.accepted;
 	const as = (/** @type {string} */ text) => text.trim().replace(/^-/, '\u2212');
-	const limits = [typed.low.trim() && `from ${as(typed.low)}`, typed.high.trim() && `to ${as(typed.high)}`].filter(Boolean).join(' '), measured = as(typed.measured) || at(reported.estimate);
+	const limits = [typed.low.trim() && `from ${as(typed.low)}`, typed.high.trim() && `to ${as(typed.high)}`].filter(Boolean).join(' '), measured = as(typed.measured) || at(reported?.estimate ?? estimate);
 	const acceptance = [answer.acceptance_low !== null && `from ${at(answer.acceptance_low)}`, answer.acceptance_high !== null && `to ${at(answer.acceptance_high)}`].filter(Boolean).join(' ');
 
 	return [
