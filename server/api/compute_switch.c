@@ -29,9 +29,18 @@ static void actuations_read(struct json_in *in, struct switch_work *w)
 		a->reset = NAN;
 		if (json_in_has(&at, "reset"))
 			a->reset = json_in_decimal(&at, "reset", -QUANTITY_MAX, QUANTITY_MAX, NULL, NULL, NULL);
+		if (w->spec.acts_on == FALLING ? a->reset < a->set : a->reset > a->set)
+			json_in_reject(&at, "reset", "a switch that acts on %s goes back %s where it acted",
+				       direction_word(w->spec.acts_on), w->spec.acts_on == FALLING ? "above" : "below");
 		json_in_end(&at);
 		json_in_join(in, &at);
 	}
+}
+
+static void must_lie_in_range(struct json_in *in, const char *name, double v, struct range r)
+{
+	if (v < fmin(r.low, r.high) || v > fmax(r.low, r.high))
+		json_in_reject(in, name, "%s must lie in the input's range", name);
 }
 
 static enum status switch_read(json_t *document, struct switch_work *w, struct err *err)
@@ -52,6 +61,8 @@ static enum status switch_read(json_t *document, struct switch_work *w, struct e
 	if (json_in_object(&in, "switch", &at)) {
 		switch_points_read(&at, &points);
 		switch_points_take(&points, &w->spec);
+		must_lie_in_range(&at, "set_point", points.set, w->spec.input);
+		must_lie_in_range(&at, "reset_point", points.reset, w->spec.input);
 		actuations_read(&at, w);
 		json_in_end(&at);
 		json_in_join(&in, &at);

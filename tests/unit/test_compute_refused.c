@@ -60,6 +60,31 @@ static void further_members_are_held_to_their_rules(void **state)
 		"/switch/acts_on");
 }
 
+#define SWITCH(members)                                                                            \
+	"{\"input\": {\"low\": 10, \"high\": 0, \"unit\": \"bar\"}, \"tolerance\": " PERCENT_RULE( \
+		"1") ", \"decision\": {\"rule\": \"simple\"}, \"switch\": {" members "}}"
+
+static void a_switch_acts_in_its_range_and_goes_back_on_the_other_side(void **state)
+{
+	(void)state;
+	refused("evaluation", SWITCH("\"set_point\": 60, \"acts_on\": \"rising\", \"actuations\": [{\"set\": 6}]"),
+		"/switch/set_point");
+	refused("evaluation",
+		SWITCH("\"set_point\": 6, \"reset_point\": -1, \"acts_on\": \"rising\", \"actuations\": [{\"set\": 6}]"),
+		"/switch/reset_point");
+	refused_saying(
+		"evaluation",
+		SWITCH("\"set_point\": 6, \"acts_on\": \"rising\", \"actuations\": [{\"set\": 6, \"reset\": 5.5}, "
+		       "{\"set\": 6, \"reset\": \"6.5\"}]"),
+		"/switch/actuations/1/reset", "a switch that acts on rising goes back below where it acted");
+	refused_saying(
+		"evaluation",
+		SWITCH("\"set_point\": 6, \"acts_on\": \"falling\", \"actuations\": [{\"set\": 6, \"reset\": 5.5}]"),
+		"/switch/actuations/0/reset", "a switch that acts on falling goes back above where it acted");
+	cJSON_Delete(computed("evaluation", SWITCH("\"set_point\": 10, \"acts_on\": \"rising\", \"actuations\": "
+						   "[{\"set\": 6, \"reset\": 6}]")));
+}
+
 static void more_readings_than_a_run_may_have_are_refused(void **state)
 {
 	static char text[200000];
@@ -132,6 +157,7 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(further_members_are_held_to_their_rules),
 		cmocka_unit_test(evaluation_names_the_member_at_fault),
+		cmocka_unit_test(a_switch_acts_in_its_range_and_goes_back_on_the_other_side),
 		cmocka_unit_test(more_readings_than_a_run_may_have_are_refused),
 		cmocka_unit_test(temperature_beyond_the_reference_function_is_refused),
 		cmocka_unit_test(other_kinds_name_the_member_at_fault),
