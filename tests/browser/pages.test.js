@@ -51,7 +51,7 @@ async function addresses(page) {
 
 	return ['/due', '/due?within=366', '/instruments', '/instruments?q=no-such-tag', `/instrument?id=${await first('/instruments?q=FCV-2107')}`, `/instrument?id=${await first('/instruments?q=FT-1113')}&edit=1`, `/instrument?id=${await first('/instruments?q=PSH-4105')}&edit=1`, '/instrument?new=1',
 		'/procedures', `/procedure?id=${procedures.find((/** @type {any} */ procedure) => !procedure.draft).id}`, `/procedure?id=${draft.id}`, '/procedure?new=1',
-		'/tolerances', `/tolerance?id=${await first('/tolerance-rules')}`, '/tolerance?new=1', '/tolerance?class=iec60751_a_wire', '/tolerance?class=iec60584_s_1', '/uncertainty', '/calculate', `/calculate?tag=${await first('/instruments?q=FT-1113')}`,
+		'/tolerances', `/tolerance?id=${await first('/tolerance-rules')}`, '/tolerance?new=1', '/tolerance?class=iec60751_a_wire', '/tolerance?class=iec60584_s_1', '/uncertainty', '/curve', '/calculate', `/calculate?tag=${await first('/instruments?q=FT-1113')}`,
 		'/standards', `/standard?id=${await first('/standards')}`, `/standard?id=${await first('/standards')}&edit=1`, '/standard?new=1', '/findings', '/findings?state=open',
 		'/records', `/record?id=${await first('/test-records?state=certified')}`, `/record?id=${await first('/test-records?state=performed')}`, '/ledger', '/ledger?thing=instrument', '/people', '/settings', '/live', '/verify'];
 }

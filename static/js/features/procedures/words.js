@@ -1,7 +1,7 @@
-/* What stands beside the procedures: the rules they take their limits from, and the budgets. */
+/* What stands beside the procedures: the rules they take their limits from, the budgets, and curves through tables. */
 import {h} from '../../lib/dom.js';
 
-const PLACES = [['/procedures', 'Procedures'], ['/tolerances', 'Tolerance rules'], ['/uncertainty', 'Uncertainty']];
+const PLACES = [['/procedures', 'Procedures'], ['/tolerances', 'Tolerance rules'], ['/uncertainty', 'Uncertainty'], ['/curve', 'Curves']];
 
 /** @param {string} here the path of this page, or of the list it belongs to */
 export function procedureWords(here) {
