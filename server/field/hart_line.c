@@ -7,6 +7,13 @@ static void drop(struct hart_line *line, size_t size)
 		line->bytes[i] = line->bytes[i + size];
 }
 
+/* No frame is that long. */
+static void drop_preambles(struct hart_line *line)
+{
+	if (line->size == HART_LINE_MAX)
+		drop(line, line->size - 2);
+}
+
 void hart_line_add(struct hart_line *line, const uint8_t *bytes, size_t size)
 {
 	for (size_t i = 0; i < size && line->size < HART_LINE_MAX; i++)
@@ -24,10 +31,27 @@ bool hart_line_answer(struct hart_line *line, const struct hart_frame *asked, bo
 		drop(line, taken);
 		if (rc == HART_OK)
 			continue;
-		/* No frame is that long: nothing but preambles. */
-		if (line->size == HART_LINE_MAX)
-			drop(line, line->size - 2);
+		drop_preambles(line);
 		return false;
+	}
+}
+
+bool hart_line_turn(struct hart_line *line)
+{
+	bool turn = false;
+
+	for (;;) {
+		struct hart_frame frame;
+		size_t taken;
+		enum hart_result rc = hart_find(line->bytes, line->size, false, &frame, &taken);
+
+		drop(line, taken);
+		if (rc == HART_OK) {
+			turn = frame.type != HART_REQUEST;
+			continue;
+		}
+		drop_preambles(line);
+		return turn && line->size == 0;
 	}
 }
 

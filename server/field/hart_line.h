@@ -22,6 +22,8 @@ void hart_line_add(struct hart_line *line, const uint8_t *bytes, size_t size);
  * before it is dropped. ended: no more bytes come, see hart_find.
  */
 bool hart_line_answer(struct hart_line *line, const struct hart_frame *asked, bool ended, struct hart_frame *answer);
+/* True: what came last is a whole answer or burst, so that the next master may speak. What is understood is dropped. */
+bool hart_line_turn(struct hart_line *line);
 void hart_line_clear(struct hart_line *line);
 
 /* How many preambles a request to a device has that wants so many. */

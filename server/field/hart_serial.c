@@ -7,7 +7,6 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/ioctl.h>
-#include <termios.h>
 #include <unistd.h>
 
 #include "hart.h"
@@ -18,6 +17,10 @@
 /* A device begins its answer within 28 characters, 256 ms (from memory); the rest is what USB adds. The gap inside a frame
  * stays below one character on the line, but adapters hand bytes over in lots. */
 enum { ANSWER_CHARACTERS = 28, ADAPTER_MS = 100, GAP_MS = 60, BITS = 11, BAUD_MOST = 38400 };
+
+/* Two masters share a line: one hears before it speaks, and longer when somebody has spoken (the rules of the token, from
+ * memory: 8 characters leave the other its turn, after 33 a turn is over that nothing ends). */
+enum { TURN_CHARACTERS = 8, SILENCE_CHARACTERS = 33 };
 
 struct hart_serial {
 	struct hart_state hart; /* first */
@@ -65,10 +68,40 @@ static enum status connect_serial(struct field_source *source, int64_t deadline,
 	return rc;
 }
 
+static int64_t characters_ms(const struct hart_serial *s, size_t n)
+{
+	return (int64_t)n * BITS * 1000 / s->baud + 1;
+}
+
+/* OK: the line is ours. */
+static enum status take_turn(struct hart_serial *s, int64_t deadline, struct err *err)
+{
+	int64_t until = wire_now_ms() + characters_ms(s, TURN_CHARACTERS);
+
+	hart_line_clear(&s->line);
+	for (;;) {
+		uint8_t bytes[256];
+		size_t got, room = HART_LINE_MAX - s->line.size;
+
+		if (wire_now_ms() >= deadline)
+			return err_set(err, BUSY, "/device", "others keep the line busy");
+		if (wire_wait(s->fd, POLLIN, until < deadline ? until : deadline) != 1)
+			break;
+		if (wire_receive(s->fd, bytes, room < sizeof bytes ? room : sizeof bytes, &got, deadline, err))
+			return err_set(err, BUSY, "/device", "the line is gone");
+		hart_line_add(&s->line, bytes, got);
+		if (hart_line_turn(&s->line))
+			break;
+		until = wire_now_ms() + characters_ms(s, SILENCE_CHARACTERS);
+	}
+	hart_line_clear(&s->line);
+	return OK;
+}
+
 /* RTS goes off only when the last bit has left: what the driver holds is asked, what the adapter holds is reckoned. */
 static void wait_until_sent(const struct hart_serial *s, int64_t begun, size_t size, int64_t deadline)
 {
-	int64_t end = begun + (int64_t)size * BITS * 1000 / s->baud + 1;
+	int64_t end = begun + characters_ms(s, size);
 
 	while (wire_now_ms() < deadline) {
 		int waiting = 0;
@@ -85,13 +118,14 @@ static enum status transmit(struct field_source *source, const uint8_t *request,
 	struct hart_serial *s = source->link;
 	uint8_t bytes[HART_PREAMBLES_MAX + HART_FRAME_MAX];
 	size_t preambles = hart_preambles(s->hart.device.preambles);
-	int64_t begun = wire_now_ms();
-	enum status rc;
+	enum status rc = take_turn(s, deadline, err);
+	int64_t begun;
 
+	if (rc)
+		return rc;
 	memset(bytes, 0xff, preambles);
 	memcpy(bytes + preambles, request, size);
-	tcflush(s->fd, TCIFLUSH);
-	hart_line_clear(&s->line);
+	begun = wire_now_ms();
 	set_rts(s->fd, true);
 	rc = wire_send(s->fd, bytes, preambles + size, deadline, err);
 	if (!rc)
@@ -104,7 +138,7 @@ static enum status transmit(struct field_source *source, const uint8_t *request,
 static enum status listen_once(struct hart_serial *s, const struct hart_frame *asked, struct hart_frame *frame,
 			       int64_t deadline, struct err *err)
 {
-	int64_t quiet = wire_now_ms() + ANSWER_CHARACTERS * BITS * 1000 / s->baud + ADAPTER_MS;
+	int64_t quiet = wire_now_ms() + characters_ms(s, ANSWER_CHARACTERS) + ADAPTER_MS;
 
 	for (;;) {
 		int64_t until = quiet < deadline ? quiet : deadline;

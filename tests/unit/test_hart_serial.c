@@ -13,6 +13,7 @@ struct device {
 	_Atomic int how;
 	_Atomic bool stop;
 	int answers;
+	_Atomic size_t heard;
 	char path[100];
 };
 
@@ -68,6 +69,7 @@ static void *device_main(void *arg)
 		if (n <= 0)
 			continue;
 		size += (size_t)n;
+		d->heard += (size_t)n;
 		taken = sim_hart_answer(&hart_device, &session, in, size, out, sizeof out, &out_size);
 		if (out_size > 0)
 			answer_line(d, in, (size_t)taken, out, out_size);
@@ -77,7 +79,7 @@ static void *device_main(void *arg)
 	return NULL;
 }
 
-static struct field_source *begin(struct device *d, enum line how, struct field_config *c)
+static struct field_source *begin_at(int baud, struct device *d, enum line how, struct field_config *c)
 {
 	struct field_source *source;
 	struct err err = {0};
@@ -89,7 +91,7 @@ static struct field_source *begin(struct device *d, enum line how, struct field_
 	assert_int_equal(ptsname_r(d->fd, d->path, sizeof d->path), 0);
 	pthread_create(&d->thread, NULL, device_main, d);
 	*c = (struct field_config){
-		.protocol = FIELD_HART_SERIAL, .baud = 38400, .address = 3, .variable = "pv", .timeout_ms = 1500};
+		.protocol = FIELD_HART_SERIAL, .baud = baud, .address = 3, .variable = "pv", .timeout_ms = 1500};
 	snprintf(c->device, sizeof c->device, "%s", d->path);
 	if (field_open(&source, c, &err)) {
 		assert_true(how >= DEAF);
@@ -97,6 +99,11 @@ static struct field_source *begin(struct device *d, enum line how, struct field_
 		assert_non_null(strstr(err.message, d->path));
 	}
 	return source;
+}
+
+static struct field_source *begin(struct device *d, enum line how, struct field_config *c)
+{
+	return begin_at(38400, d, how, c);
 }
 
 static void end(struct device *d, struct field_source *source)
@@ -164,6 +171,57 @@ static void another_masters_exchange_is_not_ours(void **state)
 	reads_with(OTHERS);
 }
 
+static const uint8_t others_question[] = {0xff, 0xff, 0xff, 0x02, 0x01, 0x00, 0x00, 0x03};
+static const uint8_t others_answer[] = {0xff, 0xff, 0xff, 0x06, 0x01, 0x01, 0x02, 0x40, 0x00, 0x44};
+
+struct other_master {
+	struct device *d;
+	bool answered;
+	size_t heard; /* of us, between its question and the answer to it */
+};
+
+/* The device that it asks takes its time, preambles first. */
+static void *other_master_main(void *arg)
+{
+	struct other_master *o = arg;
+	size_t before = o->d->heard;
+
+	send_bytes(o->d, others_question, sizeof others_question);
+	for (int i = 0; i < 8; i++) {
+		usleep(25000);
+		send_bytes(o->d, (const uint8_t[1]){0xff}, 1);
+	}
+	o->heard = o->d->heard - before;
+	if (o->answered)
+		send_bytes(o->d, others_answer, sizeof others_answer);
+	return NULL;
+}
+
+static void another_master_has_its_turn_and_then_we_have_ours(void **state)
+{
+	struct device d;
+	struct field_config c;
+	struct field_source *source = begin_at(1200, &d, CLEAN, &c);
+	struct field_reading r;
+	struct err err = {0};
+
+	(void)state;
+	assert_non_null(source);
+	for (int answered = 0; answered < 2; answered++) {
+		struct other_master other = {.d = &d, .answered = answered};
+		pthread_t thread;
+
+		pthread_create(&thread, NULL, other_master_main, &other);
+		usleep(10000);
+		if (field_read(source, &r, &err))
+			fail_msg("%s", err.message);
+		assert_near(r.value, 137.25, 0);
+		pthread_join(thread, NULL);
+		assert_int_equal(other.heard, 0);
+	}
+	end(&d, source);
+}
+
 static void a_line_is_opened_again_and_by_one_at_a_time(void **state)
 {
 	struct device d;
@@ -225,6 +283,7 @@ int main(void)
 		cmocka_unit_test(a_damaged_answer_is_asked_for_again),
 		cmocka_unit_test(bytes_may_come_one_by_one),
 		cmocka_unit_test(another_masters_exchange_is_not_ours),
+		cmocka_unit_test(another_master_has_its_turn_and_then_we_have_ours),
 		cmocka_unit_test(a_line_is_opened_again_and_by_one_at_a_time),
 		cmocka_unit_test(a_line_without_an_answer_ends_in_time),
 		cmocka_unit_test(what_is_no_serial_line_is_refused),
