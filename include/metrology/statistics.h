@@ -2,7 +2,8 @@
  * Distributions that budgets, conformity, fits and intervals need.
  *
  * _cdf is the probability at or below, _upper that above (with its own digits, however small), _quantile the inverse
- * of _cdf. p lies in 0..1; degrees of freedom are positive and need not be whole. What does not exist is NaN.
+ * of _cdf. p lies in 0..1; degrees of freedom are positive and need not be whole. What does not exist is NaN, and a
+ * quantile beyond 1e-299 or 1e299 too (of t, beyond 1e149), which only heavy tails have at probabilities that small.
  * Relative agreement with two outside libraries: docs/metrology.md, tests/reference/test_reference_distributions.c.
  * Formulas: DLMF chapters 7 and 8.
  */

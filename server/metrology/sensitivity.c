@@ -69,9 +69,12 @@ static bool has_corner(double middle, const double y[2 * STEPS], const double wi
 	double before = 0;
 
 	for (int s = STEPS / 2; s < STEPS; s++) {
-		double bend = fabs(y[2 * s] + y[2 * s + 1] - 2 * middle) / width[s];
-		double noise = 4e-16 * larger(fabs(middle), fabs(y[2 * s])) / width[s];
+		double bend, noise;
 
+		if (!(width[s] > 0))
+			return false;
+		bend = fabs(y[2 * s] + y[2 * s + 1] - 2 * middle) / width[s];
+		noise = 4e-16 * larger(fabs(middle), fabs(y[2 * s])) / width[s];
 		if (!(bend > 1000 * noise) || (s > STEPS / 2 && bend < 0.75 * before))
 			return false;
 		before = bend;

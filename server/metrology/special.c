@@ -246,9 +246,11 @@ static double tail_and_slope(const struct inversion *i, double v, double *slope)
 	return i->upper ? t.upper : t.lower;
 }
 
+/* NaN where the answer is not reached within e^-690 to e^690. */
 static double invert(const struct inversion *i, double v)
 {
-	double low = -690, high = 690;
+	static const double reach = 690;
+	double low = -reach, high = reach;
 
 	for (int n = 0; n < 200 && high > low; n++) {
 		double slope, now = tail_and_slope(i, v, &slope), excess = now > 0 ? natural_log(now / i->p) : -1e4,
@@ -263,7 +265,7 @@ static double invert(const struct inversion *i, double v)
 			return next;
 		v = next > low && next < high ? next : (low + high) / 2;
 	}
-	return v;
+	return fabs(v) < reach - 1 ? v : NOT_A_NUMBER;
 }
 
 /* The smaller tail is the one with the digits. */

@@ -71,6 +71,8 @@ static double t_of_central(double central, double outside, double dof)
 	}
 	v = central < outside ? beta_logit_at(dof / 2, 0.5, central, true) :
 				beta_logit_at(dof / 2, 0.5, outside, false);
+	if (is_nan(v))
+		return v;
 	return is_finite(v) ? sqrt(dof) * exponential(-v / 2) : v > 0 ? 0 : INFINITE;
 }
 

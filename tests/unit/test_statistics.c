@@ -112,6 +112,18 @@ static void quantiles_undo_the_distributions(void **state)
 	}
 }
 
+/* Closed forms: t of one degree is -1 / tan(pi p), chi-squared of two -2 ln(1 - p); both with the digits of p itself. */
+static void quantiles_far_out_are_right_or_no_number(void **state)
+{
+	(void)state;
+	assert_near(t_quantile(1e-140, 1) * M_PI * 1e-140, -1, 1e-12);
+	assert_near(chi_squared_quantile(1e-290, 2) / 2e-290, 1, 1e-12);
+	assert_nan(t_quantile(1e-200, 1));
+	assert_nan(chi_squared_quantile(1e-300, 2));
+	assert_nan(f_quantile(1e-250, 1, 1));
+	assert_true(t_quantile(1e-200, 30) < -1e6);
+}
+
 static void ends_are_the_ends(void **state)
 {
 	(void)state;
@@ -161,6 +173,7 @@ int main(void)
 		cmocka_unit_test(binomial_counts),
 		cmocka_unit_test(clopper_pearson_at_its_ends),
 		cmocka_unit_test(quantiles_undo_the_distributions),
+		cmocka_unit_test(quantiles_far_out_are_right_or_no_number),
 		cmocka_unit_test(ends_are_the_ends),
 		cmocka_unit_test(what_does_not_exist_is_no_number),
 	};
