@@ -56,11 +56,18 @@ enum status issuer_options(struct issuer *issuer, struct db *db, const struct re
 enum status issuer_issue(struct issuer *issuer, struct store *store, const struct actor *actor, const char *record_id,
 			 struct err *err);
 
+/*
+ * For who does not keep the server: takes the places of its files and of its device out of a sentence, and leaves a file its
+ * name. Returns what to answer with: a key that is missing or unguarded (NOT_FOUND, FORBIDDEN) is CONFLICT to whoever asked
+ * for something else.
+ */
+enum status issuer_hide_places(const struct issuer *issuer, struct err *err);
+
 /* Why the certificate of a record was not issued when it was last tried. */
 struct issue_failure {
 	char record_id[UUID_SIZE];
 	int64_t at;			    /* ms */
-	char sentence[ISSUE_SENTENCE_SIZE]; /* what stood in the way */
+	char sentence[ISSUE_SENTENCE_SIZE]; /* what stood in the way, with places: see issuer_hide_places */
 	const char *advice;		    /* what to do, and who; constant */
 };
 

@@ -6,6 +6,7 @@
 #include <stdio.h>
 
 #include "base/json.h"
+#include "domain/permission.h"
 #include "domain/record_edit.h"
 #include "domain/record_summary.h"
 #include "domain/record_view.h"
@@ -13,15 +14,20 @@
 #include "record_json.h"
 #include "record_reply.h"
 
-/* What stood in the way of its certificate, since it was reviewed. */
-static json_t *issue_failure_json(const struct app *app, const struct record *r)
+/* What stood in the way of its certificate, since it was reviewed; where the server has its files is said to who keeps it. */
+static json_t *issue_failure_json(const struct app *app, const struct actor *actor, const struct record *r)
 {
 	const struct record_signature *reviewed = record_reviewer(r);
+	struct err said = {0};
 	struct issue_failure f;
 
 	if (r->state != RECORD_REVIEWED || !reviewed || !issuer_failure(app->issuer, r->id, &f) || f.at < reviewed->at)
 		return json_null();
-	return json_pack("{s:o, s:s, s:s}", "at", json_time_or_null(f.at), "sentence", f.sentence, "advice", f.advice);
+	snprintf(said.message, sizeof said.message, "%s", f.sentence);
+	if (!permission_granted(actor->roles, PERM_ADMINISTER))
+		issuer_hide_places(app->issuer, &said);
+	return json_pack("{s:o, s:s, s:s}", "at", json_time_or_null(f.at), "sentence", said.message, "advice",
+			 f.advice);
 }
 
 enum status record_reply(struct request *req, struct reply *reply)
@@ -32,7 +38,7 @@ enum status record_reply(struct request *req, struct reply *reply)
 	if (rc)
 		return rc;
 	rc = record_to_json(api_db(req), &r, api_actor(req), &req->arena, &reply->json, &reply->err);
-	if (!rc && json_object_set_new(reply->json, "issue_failure", issue_failure_json(req->app, &r)))
+	if (!rc && json_object_set_new(reply->json, "issue_failure", issue_failure_json(req->app, api_actor(req), &r)))
 		rc = err_set(&reply->err, NO_MEMORY, "", "out of memory");
 	if (!rc)
 		http_etag(reply, r.version);

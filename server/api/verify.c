@@ -6,6 +6,7 @@
 
 #include "api/api.h"
 #include "api/handlers.h"
+#include "base/log.h"
 #include "domain/record.h"
 #include "domain/setting.h"
 #include "listing.h"
@@ -121,6 +122,10 @@ static enum status check(struct request *req, struct reply *reply)
 	struct file_check c;
 	enum status rc = issuer_roots(app->issuer, app->store, &roots.seal, &reply->err);
 
+	if (rc) {
+		log_error("a file cannot be looked at: %s", reply->err.message);
+		rc = issuer_hide_places(app->issuer, &reply->err);
+	}
 	roots.stamp = issuer_stamp_roots(app->issuer);
 	if (!rc)
 		rc = check_file(db, &roots, req->body_text, req->body_size, &req->arena, &c, &reply->err);

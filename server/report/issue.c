@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/log.h"
 #include "base/time.h"
 #include "domain/record_view.h"
 #include "domain/setting.h"
@@ -283,6 +284,8 @@ static enum status issue_sealed(struct issuing *g, struct issuer *issuer, struct
 	struct making m = {.issuer = issuer, .r = &r, .step = ISSUE_KEY, .a = g->a, .err = err};
 	enum status rc = issuer_key(issuer, store, &m.key, err);
 
+	if (rc)
+		log_error("a certificate could not be sealed: %s", err->message);
 	if (!rc)
 		rc = read_for_making(store, g->record_id, &m);
 	if (!rc)
@@ -304,6 +307,8 @@ enum status issuer_issue(struct issuer *issuer, struct store *store, const struc
 	if (!rc)
 		rc = issuer->unsealed ? store_write(store, take_in, &g, err) : issue_sealed(&g, issuer, store, err);
 	issuer_note(issuer, record_id, g.step, rc, err);
+	if (rc && g.step == ISSUE_KEY)
+		rc = issuer_hide_places(issuer, err);
 	if (!rc && !issuer->unsealed)
 		rc = ledger_checkpoint(store, issuer_ledger_seal(issuer, store), "certificate", NULL, err);
 	arena_clear(&a);

@@ -17,6 +17,51 @@ static bool is_refusal(enum issue_step step, enum status status)
 	return step == ISSUE_KEEP && status == CONFLICT;
 }
 
+/* Sentences say at least so much of a path, and at most 200. */
+#define PATH_SAID 100
+
+/* by: what stands for the path instead. */
+static void replace(char sentence[ISSUE_SENTENCE_SIZE], const char *path, const char *by)
+{
+	size_t least = path ? strnlen(path, PATH_SAID) : 0;
+	char start[PATH_SAID + 1], *at = sentence;
+
+	if (least == 0 || !strcmp(path, by))
+		return;
+	snprintf(start, sizeof start, "%s", path);
+	while ((at = strstr(at, start))) {
+		char rest[ISSUE_SENTENCE_SIZE];
+		size_t said = least;
+
+		while (path[said] && at[said] == path[said])
+			said++;
+		snprintf(rest, sizeof rest, "%s", at + said);
+		snprintf(at, ISSUE_SENTENCE_SIZE - (size_t)(at - sentence), "%s%s", by, rest);
+		at = sentence + strlen(sentence) - strlen(rest);
+	}
+}
+
+static const char *name_of(const char *path)
+{
+	const char *slash = path ? strrchr(path, '/') : NULL;
+
+	return slash ? slash + 1 : path;
+}
+
+enum status issuer_hide_places(const struct issuer *i, struct err *err)
+{
+	const char *const files[] = {i->pkcs12, i->module, i->token_certificate, i->stamp_roots_file,
+				     i->seal_roots_file};
+
+	replace(err->message, i->uri, "the address that is set");
+	replace(err->message, i->folder, "the seal's folder");
+	for (size_t k = 0; k < sizeof files / sizeof files[0]; k++)
+		replace(err->message, files[k], name_of(files[k]));
+	if (err->status == NOT_FOUND || err->status == FORBIDDEN)
+		err->status = CONFLICT;
+	return err->status;
+}
+
 static const char *advice_on(enum issue_step step, enum status status)
 {
 	static const char key[] =

@@ -3,6 +3,7 @@
 
 #include <stdio.h>
 #include <string.h>
+#include <sys/stat.h>
 #include "base/time.h"
 #include "report/dcc.h"
 #include "report/seal_verify.h"
@@ -249,11 +250,45 @@ static void without_its_key_nothing_is_issued_and_with_it_all_goes_on(void **sta
 	assert_int_equal(rename(from, to), 0);
 	perform(p, 0);
 	review(p);
-	expect_still_reviewed(p, 404, "seal.pem", "key");
+	expect_still_reviewed(p, 409, "seal.pem", "key");
 	assert_int_equal(rename(to, from), 0);
 	assert_int_equal(issue(p), 201);
 	expect_no_failure(p);
 	assert_int_equal(fixture_sql_int(p->f, "SELECT count(*) FROM certificate"), 1); /* no number was lost */
+}
+
+static void where_the_server_has_its_key_is_said_to_administrators_alone(void **state)
+{
+	static const enum caller others[] = {TECHNICIAN, LEAD, AUDITOR};
+	struct plant *p = *state;
+	char folder[120], key[140];
+	struct err err = {0};
+	struct seal_key *opened;
+
+	assert_int_equal(issuer_key(p->f->app.issuer, p->f->app.store, &opened, &err), OK); /* makes it */
+	issuer_free(p->f->app.issuer);
+	snprintf(folder, sizeof folder, "%s/seal", p->f->folder);
+	snprintf(key, sizeof key, "%s/seal.pem", folder);
+	p->f->app.issuer = issuer_new(&(struct issuer_config){.folder = folder, .program = "Loopledger test"});
+	assert_int_equal(chmod(key, 0606), 0); /* everybody may read it: refused (docs/seal.md) */
+	perform(p, 0);
+	review(p);
+	assert_int_equal(issue(p), 409);
+	expect_detail(p, "the seal's folder/seal.pem");
+	for (size_t i = 0; i < sizeof others / sizeof others[0]; i++) {
+		p->f->as = others[i];
+		look(p);
+		assert_non_null(strstr(text_of(p, "/issue_failure/sentence"), "the seal's folder/seal.pem"));
+		assert_null(strstr(text_of(p, "/issue_failure/sentence"), p->f->folder));
+	}
+	p->f->as = LEAD_ADMINISTRATOR;
+	look(p);
+	assert_non_null(strstr(text_of(p, "/issue_failure/sentence"), key));
+	p->f->as = TECHNICIAN;
+	call_file(p->f, "/api/v1/verify", "%PDF-1.7", 8);
+	expect_status(p->f, 409);
+	expect_detail(p, "everybody on this machine");
+	assert_null(strstr(text_of(p, "/detail"), p->f->folder));
 }
 
 /* The own certificate holds for five years (seal_key.h). */
@@ -513,6 +548,7 @@ int main(void)
 		T(a_copy_on_other_paper_is_not_the_sealed_file),
 		T(each_signature_becomes_a_revision_when_the_plant_wants_it_so),
 		T(without_its_key_nothing_is_issued_and_with_it_all_goes_on),
+		T(where_the_server_has_its_key_is_said_to_administrators_alone),
 		T(an_expired_seal_issues_nothing),
 		T(a_character_that_cannot_be_printed_issues_nothing_and_is_named),
 		T(a_full_disk_issues_nothing_and_with_room_all_goes_on),
