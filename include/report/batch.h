@@ -34,7 +34,8 @@ enum status batches_add(struct batches *b, const struct actor *actor, enum batch
 /* {"id", "what", "state": waiting|running|done|cancelled|failed, "done", "total", "failures": [{"record_id", "label", "sentence"}],
  * "ready": there is a file}. Of this person's own; NOT_FOUND otherwise. *json is a new reference. */
 enum status batches_look(struct batches *b, const struct actor *actor, const char *id, json_t **json, struct err *err);
-enum status batches_cancel(struct batches *b, const struct actor *actor, const char *id, struct err *err);
+/* Cancels it while it waits or runs; a finished one goes, with its file. */
+enum status batches_end(struct batches *b, const struct actor *actor, const char *id, struct err *err);
 /* A copy of the file, to be closed by the caller, and its name. CONFLICT while there is none. */
 enum status batches_file(struct batches *b, const struct actor *actor, const char *id, FILE **file, char name[64],
 			 struct err *err);

@@ -64,7 +64,7 @@ enum status api_batch_cancel(struct request *req, struct reply *reply)
 	const struct app *app = req->app;
 
 	reply->http_status = 204;
-	return batches_cancel(app->batches, api_actor(req), req->params[0], &reply->err);
+	return batches_end(app->batches, api_actor(req), req->params[0], &reply->err);
 }
 
 enum status api_batch_file(struct request *req, struct reply *reply)

@@ -11,11 +11,10 @@
 #include "batch_internal.h"
 #include "store/test_record.h"
 
-#define IN_HAND_MAX   8 /* batches that wait or run */
-#define PERSON_MAX    2
-#define KEPT_MS	      (30 * 60000LL) /* a finished one is kept so long */
-#define LOOK_SECONDS  60
-#define FAILURES_KEPT 100
+#define IN_HAND_MAX  8 /* batches that wait or run */
+#define PERSON_MAX   2
+#define KEPT_MS	     (30 * 60000LL) /* a finished one is kept so long */
+#define LOOK_SECONDS 60
 
 enum state { WAITING, RUNNING, DONE, CANCELLED, FAILED_WHOLE };
 
@@ -34,7 +33,7 @@ struct batch {
 	struct arena arena;
 	char (*ids)[UUID_SIZE];
 	size_t total, done, failed, n_failures;
-	struct failure failures[FAILURES_KEPT];
+	struct failure *failures; /* room for each record, and one of the whole */
 	FILE *file; /* of a finished one */
 	int64_t ended_at;
 };
@@ -55,6 +54,7 @@ static void batch_free(struct batch *b)
 		fclose(b->file);
 	arena_clear(&b->arena);
 	free(b->ids);
+	free(b->failures);
 	free(b);
 }
 
@@ -143,7 +143,7 @@ static void note_failure(struct batches *all, struct batch *b, const char *id, c
 {
 	pthread_mutex_lock(&all->lock);
 	b->failed++;
-	if (b->n_failures < FAILURES_KEPT) {
+	if (b->n_failures <= b->total) {
 		struct failure *f = &b->failures[b->n_failures++];
 
 		snprintf(f->record_id, sizeof f->record_id, "%s", id);
@@ -349,11 +349,12 @@ static struct batch *batch_new(const struct actor *actor, enum batch_what what, 
 	b->what = what;
 	b->total = n;
 	b->ids = calloc(n, sizeof *b->ids);
+	b->failures = calloc(n + 1, sizeof *b->failures);
 	b->actor = (struct actor){.person_id = arena_strdup(&b->arena, actor->person_id),
 				  .name = arena_strdup(&b->arena, actor->name),
 				  .sign_in = arena_strdup(&b->arena, actor->sign_in),
 				  .roles = actor->roles};
-	if (!b->ids || !b->actor.person_id || !b->actor.name) {
+	if (!b->ids || !b->failures || !b->actor.person_id || !b->actor.name) {
 		batch_free(b);
 		return NULL;
 	}
@@ -446,20 +447,36 @@ enum status batches_look(struct batches *all, const struct actor *actor, const c
 	return *json ? OK : err_set(err, NO_MEMORY, "", "out of memory");
 }
 
-enum status batches_cancel(struct batches *all, const struct actor *actor, const char *id, struct err *err)
+/* Under the lock. */
+static void drop(struct batches *all, struct batch *b)
+{
+	struct batch **at = &all->first;
+
+	while (*at != b)
+		at = &(*at)->next;
+	*at = b->next;
+	batch_free(b);
+}
+
+enum status batches_end(struct batches *all, const struct actor *actor, const char *id, struct err *err)
 {
 	struct batch *b;
+	bool found;
 
 	pthread_mutex_lock(&all->lock);
 	b = find(all, actor, id, err);
-	if (b)
+	found = b != NULL;
+	if (b && b->state >= DONE) {
+		drop(all, b);
+	} else if (b) {
 		b->cancel = true;
-	if (b && b->state == WAITING) {
-		b->state = CANCELLED;
-		b->ended_at = time_now_ms();
+		if (b->state == WAITING) {
+			b->state = CANCELLED;
+			b->ended_at = time_now_ms();
+		}
 	}
 	pthread_mutex_unlock(&all->lock);
-	return b ? OK : NOT_FOUND;
+	return found ? OK : NOT_FOUND;
 }
 
 enum status batches_file(struct batches *all, const struct actor *actor, const char *id, FILE **file, char name[64],

@@ -231,6 +231,39 @@ static void a_person_keeps_four_finished_ones_and_the_oldest_goes(void **state)
 	}
 }
 
+static void a_finished_one_that_is_deleted_is_gone_with_its_file(void **state)
+{
+	struct plant *p = *state;
+	char id[37], records[50], path[120];
+
+	certify(p, id);
+	snprintf(records, sizeof records, "\"%s\"", id);
+	p->f->as = AUDITOR;
+	assert_int_equal(begin(p, "archive", records), 202);
+	snprintf(path, sizeof path, "/api/v1/certificate-batches/%s", text_of(p, "/id"));
+	wait_until(p, path + strlen("/api/v1/certificate-batches/"), "done");
+	assert_int_equal(ask(p, "DELETE", path, NULL), 204);
+	assert_int_equal(ask(p, "GET", path, NULL), 404);
+	strcat(path, "/file");
+	assert_int_equal(ask(p, "GET", path, NULL), 404);
+}
+
+/* BATCH_RECORDS_MAX of report/batch.h: nobody is left to guess which of them failed. */
+static void each_of_500_failures_is_named(void **state)
+{
+	struct plant *p = *state;
+	char *records = calloc(500, 42);
+
+	for (int i = 0; i < 500; i++)
+		sprintf(records + strlen(records), "%s\"01a1de7d-c156-7126-961b-%012d\"", i ? ", " : "", i);
+	p->f->as = LEAD;
+	assert_int_equal(begin(p, "issue", records), 202);
+	wait_until(p, text_of(p, "/id"), "done");
+	assert_int_equal(count_of(p, "/failures"), 500);
+	assert_string_equal(text_of(p, "/failures/499/record_id"), "01a1de7d-c156-7126-961b-000000000499");
+	free(records);
+}
+
 static void a_wish_that_makes_no_sense_is_refused(void **state)
 {
 	struct plant *p = *state;
@@ -258,6 +291,9 @@ int main(void)
 						plant_teardown),
 		cmocka_unit_test_setup_teardown(a_person_keeps_four_finished_ones_and_the_oldest_goes, plant_setup,
 						plant_teardown),
+		cmocka_unit_test_setup_teardown(a_finished_one_that_is_deleted_is_gone_with_its_file, plant_setup,
+						plant_teardown),
+		cmocka_unit_test_setup_teardown(each_of_500_failures_is_named, plant_setup, plant_teardown),
 		cmocka_unit_test_setup_teardown(a_wish_that_makes_no_sense_is_refused, plant_setup, plant_teardown),
 	};
 

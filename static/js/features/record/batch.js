@@ -129,6 +129,7 @@ function finished(batch, place, clear) {
 
 	function done() {
 		localStorage.removeItem(IN_HAND);
+		call('DELETE', `/certificate-batches/${batch.id}`).catch(() => {});
 		place.hidden = true;
 		clear();
 		if (batch.what === 'issue')
