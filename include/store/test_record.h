@@ -17,6 +17,7 @@ struct record_summary {
 	const char *opened_by, *performed_by, *reviewed_by; /* names; the last two NULL until signed */
 	const char *certificate_number;			    /* NULL without */
 	const char *certificate_state;			    /* "current", "amended", "void"; NULL without */
+	int64_t tested_at; /* performed_at of the test itself, which its amendments share; 0 until performed */
 };
 
 #define RECORD_CURSOR_SIZE 64

@@ -10,7 +10,7 @@ json_t *record_summary_to_json(const struct record_summary *s)
 
 	snprintf(shown, sizeof shown, "%s %%", format_number(s->worst_as_found, 2, true, number));
 	return json_pack(
-		"{s:s, s:s, s:s, s:s, s:s, s:s, s:s, s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}",
+		"{s:s, s:s, s:s, s:s, s:s, s:s, s:s, s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}",
 		"id", s->id, "number", s->number, "instrument_id", s->instrument_id, "tag", s->tag, "service",
 		s->service, "area", s->area, "procedure_code", s->procedure_code, "state", s->state, "verdict_as_found",
 		json_text_or_null(s->verdict_as_found), "verdict_as_left", json_text_or_null(s->verdict_as_left),
@@ -18,9 +18,9 @@ json_t *record_summary_to_json(const struct record_summary *s)
 		json_text_or_null(isnan(s->worst_as_found) ? NULL : shown), "adjusted",
 		s->adjusted < 0 ? json_null() : json_boolean(s->adjusted), "opened_at", json_time_or_null(s->opened_at),
 		"opened_by", json_text_or_null(s->opened_by), "performed_at", json_time_or_null(s->performed_at),
-		"performed_by", json_text_or_null(s->performed_by), "reviewed_by", json_text_or_null(s->reviewed_by),
-		"certificate_number", json_text_or_null(s->certificate_number), "certificate_state",
-		json_text_or_null(s->certificate_state));
+		"tested_at", json_time_or_null(s->tested_at), "performed_by", json_text_or_null(s->performed_by),
+		"reviewed_by", json_text_or_null(s->reviewed_by), "certificate_number",
+		json_text_or_null(s->certificate_number), "certificate_state", json_text_or_null(s->certificate_state));
 }
 
 json_t *record_summaries_to_json(const struct record_summary *s, size_t n)

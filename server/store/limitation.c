@@ -39,3 +39,15 @@ enum status store_limitation_of(struct db *db, const char *test_record_id, struc
 	stmt_done(q);
 	return OK;
 }
+
+enum status store_limitation_lift(struct db *db, const char *test_record_id, struct err *err)
+{
+	struct stmt *q = db_stmt(db, "WITH RECURSIVE chain (id, supersedes_id) AS ("
+				     "SELECT id, supersedes_id FROM test_record WHERE id = $1"
+				     " UNION ALL SELECT r.id, r.supersedes_id FROM test_record r"
+				     " JOIN chain ON r.id = chain.supersedes_id)"
+				     " DELETE FROM limitation WHERE test_record_id IN (SELECT id FROM chain)");
+
+	stmt_text(q, 1, test_record_id);
+	return stmt_run(q, err);
+}

@@ -20,7 +20,11 @@
 	" (SELECT c.number FROM certificate c WHERE c.test_record_id = r.id AND c.state <> 'preparing'"          \
 	"  ORDER BY c.issued_at DESC LIMIT 1),"                                                                  \
 	" (SELECT c.state FROM certificate c WHERE c.test_record_id = r.id AND c.state <> 'preparing'"           \
-	"  ORDER BY c.issued_at DESC LIMIT 1)"                                                                   \
+	"  ORDER BY c.issued_at DESC LIMIT 1),"                                                                  \
+	" CASE WHEN r.supersedes_id IS NULL THEN r.performed_at ELSE (WITH RECURSIVE before (id, amends) AS ("   \
+	"  SELECT f.id, f.supersedes_id FROM test_record f WHERE f.id = r.supersedes_id UNION ALL"               \
+	"  SELECT f.id, f.supersedes_id FROM test_record f JOIN before b ON f.id = b.amends)"                    \
+	"  SELECT f.performed_at FROM test_record f JOIN before b ON b.id = f.id WHERE b.amends IS NULL) END"    \
 	" FROM test_record r JOIN instrument i ON i.id = r.instrument_id JOIN area a ON a.id = i.area_id"        \
 	" JOIN procedure_version v ON v.id = r.procedure_version_id JOIN procedure p ON p.id = v.procedure_id"   \
 	" JOIN person o ON o.id = r.opened_by"
@@ -57,6 +61,7 @@ static void read_summary(struct stmt *q, struct arena *a, struct record_summary 
 	out->reviewed_by = col_text(q, 16, a);
 	out->certificate_number = col_text(q, 17, a);
 	out->certificate_state = col_text(q, 18, a);
+	out->tested_at = col_int(q, 19);
 }
 
 enum status store_record_summary(struct db *db, const char *id, struct arena *a, struct record_summary *out,

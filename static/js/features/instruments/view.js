@@ -56,7 +56,7 @@ export function historyPart(records) {
 		? h('div', {class: 'table-frame'}, h('table', {class: 'stack'},
 			h('thead', {}, h('tr', {}, ['Date', 'Record', 'As found', 'Worst', 'As left', 'State'].map(head => h('th', {scope: 'col', class: head === 'Worst' && 'number'}, head)))),
 			h('tbody', {}, records.map(record => h('tr', {},
-				h('td', {class: 'nowrap', 'data-label': 'date'}, date(record.performed_at ?? record.opened_at)),
+				h('td', {class: 'nowrap', 'data-label': 'date'}, date(record.tested_at ?? record.opened_at)),
 				h('th', {scope: 'row'}, h('a', {href: `/record?id=${record.id}`}, record.number)),
 				h('td', {'data-label': 'as found'}, judged(record.verdict_as_found)),
 				h('td', {class: 'number', 'data-label': 'worst'}, shown(record.shown_worst_as_found)),

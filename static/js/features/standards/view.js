@@ -49,7 +49,7 @@ export function usesPart(records) {
 	return h('section', {class: 'part'}, h('h2', {}, 'Tests that rely on it'), records.length
 		? h('div', {class: 'table-frame'}, h('table', {class: 'stack'}, h('thead', {}, h('tr', {}, ['Date', 'Record', 'Tag', 'Service', 'As found'].map(head => h('th', {scope: 'col'}, head)))),
 			h('tbody', {}, records.map(record => h('tr', {},
-				h('td', {class: 'nowrap', 'data-label': 'date'}, date(record.performed_at ?? record.opened_at)),
+				h('td', {class: 'nowrap', 'data-label': 'date'}, date(record.tested_at ?? record.opened_at)),
 				h('th', {scope: 'row'}, h('a', {href: `/record?id=${record.id}`}, record.number)),
 				h('td', {'data-label': 'tag'}, record.tag), h('td', {'data-label': 'service'}, record.service),
 				h('td', {'data-label': 'as found'}, record.verdict_as_found && record.verdict_as_found !== 'not_judged' ? verdict(record.verdict_as_found) : h('span', {class: 'muted'}, t(`state.${record.state}`))))))))
