@@ -72,6 +72,7 @@ enum status api_record_sign(struct request *req, struct reply *reply);
 enum status api_record_return(struct request *req, struct reply *reply);
 enum status api_record_void(struct request *req, struct reply *reply);
 enum status api_record_limit(struct request *req, struct reply *reply);
+enum status api_record_lift_limitation(struct request *req, struct reply *reply);
 enum status api_record_amend(struct request *req, struct reply *reply);
 enum status api_record_issue(struct request *req, struct reply *reply);
 enum status api_record_certificate_pdf(struct request *req, struct reply *reply);

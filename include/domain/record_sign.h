@@ -28,6 +28,9 @@ enum status record_return(struct db *db, const struct actor *actor, const char *
  */
 enum status record_limit(struct db *db, const struct actor *actor, const char *id, const char *text, struct arena *a,
 			 struct err *err);
+/* Its label is an ordinary one again; who said so, and why, stands in the ledger. CONFLICT where there is no limitation. */
+enum status record_lift_limitation(struct db *db, const struct actor *actor, const char *id, const char *reason,
+				   struct arena *a, struct err *err);
 /*
  * Opens an amendment of a certified record: the same test with its readings, to be corrected, signed and reviewed anew under its
  * number with "-A1" added. The certificate stands until the amendment's is issued. CONFLICT unless it is certified and stands,

@@ -16,5 +16,7 @@ enum status store_limitation_add(struct db *db, const char *test_record_id, cons
 /* The newest of a record; NOT_FOUND without (err stays untouched). */
 enum status store_limitation_of(struct db *db, const char *test_record_id, struct arena *a, struct limitation *out,
 				struct err *err);
+/* Removes what holds for a record, also where it was stated of one that it amends; the ledger keeps the words. */
+enum status store_limitation_lift(struct db *db, const char *test_record_id, struct err *err);
 
 #endif

@@ -71,6 +71,8 @@ const struct route api_routes[] = {
 	{"POST", "/api/v1/test-records/{id}/return", PERM_REVIEW, ROUTE_WRITE, true, api_record_return},
 	{"POST", "/api/v1/test-records/{id}/void", PERM_MANAGE, ROUTE_WRITE, true, api_record_void},
 	{"POST", "/api/v1/test-records/{id}/limitation", PERM_REVIEW, ROUTE_WRITE, false, api_record_limit},
+	{"POST", "/api/v1/test-records/{id}/limitation/lift", PERM_REVIEW, ROUTE_WRITE, false,
+	 api_record_lift_limitation},
 	{"POST", "/api/v1/test-records/{id}/amend", PERM_REVIEW, ROUTE_WRITE, true, api_record_amend},
 	{"POST", "/api/v1/test-records/{id}/certificate", PERM_REVIEW, ROUTE_PLAIN, false, api_record_issue},
 	{"GET", "/api/v1/test-records/{id}/certificate.pdf", PERM_VIEW, ROUTE_DRAW, false, api_record_certificate_pdf},

@@ -88,6 +88,21 @@ enum status api_record_limit(struct request *req, struct reply *reply)
 	return record_reply_after(reply, 201, rc);
 }
 
+enum status api_record_lift_limitation(struct request *req, struct reply *reply)
+{
+	struct json_in in;
+	const char *reason;
+	enum status rc;
+
+	json_in_begin(&in, req->body, &reply->err);
+	reason = json_in_lines(&in, "reason", 500);
+	rc = json_in_end(&in);
+	if (!rc)
+		rc = record_lift_limitation(api_db(req), api_actor(req), req->params[0], reason, &req->arena,
+					    &reply->err);
+	return record_reply_after(reply, 200, rc);
+}
+
 /* Answered with the amendment: from here on the request is about that. */
 enum status api_record_amend(struct request *req, struct reply *reply)
 {

@@ -305,20 +305,46 @@ enum status record_void(struct db *db, const struct actor *actor, const char *id
 	return rc ? rc : make_void(&s, reason);
 }
 
-enum status record_limit(struct db *db, const struct actor *actor, const char *id, const char *text, struct arena *a,
-			 struct err *err)
+static enum status load_for_limitation(struct db *db, const struct actor *actor, const char *id, struct arena *a,
+				       struct record *r, struct err *err)
 {
-	struct limitation row = {.text = text, .person_id = actor->person_id, .at = time_now_ms()};
-	struct record r;
-	enum status rc = record_load(db, id, a, &r, err);
+	enum status rc = record_load(db, id, a, r, err);
 
 	if (rc)
 		return rc;
 	if (!permission_granted(actor->roles, PERM_REVIEW))
 		return err_set(err, FORBIDDEN, "", "you may not limit the use of an instrument");
-	if (!r.certificate_state || strcmp(r.certificate_state, "current") != 0)
+	if (!r->certificate_state || strcmp(r->certificate_state, "current") != 0)
 		return err_set(err, CONFLICT, "", "a limitation follows from a certificate that stands: %s has none",
-			       r.number);
+			       r->number);
+	return OK;
+}
+
+enum status record_lift_limitation(struct db *db, const struct actor *actor, const char *id, const char *reason,
+				   struct arena *a, struct err *err)
+{
+	struct record r;
+	enum status rc = load_for_limitation(db, actor, id, a, &r, err);
+
+	if (rc)
+		return rc;
+	if (!r.limitation)
+		return err_set(err, CONFLICT, "", "%s has no limitation to lift", r.number);
+	rc = store_limitation_lift(db, id, err);
+	return rc ? rc :
+		    record_note(db, actor, &r, "lift", reason, json_pack("{s:s}", "limitation", r.limitation),
+				json_pack("{s:n}", "limitation"), err);
+}
+
+enum status record_limit(struct db *db, const struct actor *actor, const char *id, const char *text, struct arena *a,
+			 struct err *err)
+{
+	struct limitation row = {.text = text, .person_id = actor->person_id, .at = time_now_ms()};
+	struct record r;
+	enum status rc = load_for_limitation(db, actor, id, a, &r, err);
+
+	if (rc)
+		return rc;
 	rc = store_limitation_add(db, id, &row, err);
 	return rc ? rc :
 		    record_note(db, actor, &r, "limit", "",

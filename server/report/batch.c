@@ -34,7 +34,7 @@ struct batch {
 	char (*ids)[UUID_SIZE];
 	size_t total, done, failed, n_failures;
 	struct failure *failures; /* room for each record, and one of the whole */
-	FILE *file; /* of a finished one */
+	FILE *file;		  /* of a finished one */
 	int64_t ended_at;
 };
 

@@ -259,6 +259,33 @@ static void a_limitation_stays_through_amendments(void **state)
 	assert_string_equal(text_of(p, "/limitation/text"), "Below 4 bar");
 }
 
+static void a_limitation_is_lifted_with_a_reason_also_from_what_was_amended(void **state)
+{
+	static const char why[] = "{\"reason\": \"New sensing element fitted\"}";
+	struct plant *p = *state;
+	struct original o;
+
+	certify(p, 0, &o);
+	p->f->as = LEAD;
+	assert_int_equal(record_ask(p, "POST", "/limitation/lift", why), 409);
+	expect_detail(p, "no limitation to lift");
+	assert_int_equal(record_ask(p, "POST", "/limitation", "{\"text\": \"Indication only\"}"), 201);
+	amend(p);
+	finish(p);
+	p->f->as = TECHNICIAN;
+	assert_int_equal(record_ask(p, "POST", "/limitation/lift", why), 403);
+	p->f->as = LEAD;
+	assert_int_equal(record_ask(p, "POST", "/limitation/lift", "{}"), 422);
+	assert_int_equal(record_ask(p, "POST", "/limitation/lift", why), 200);
+	assert_true(is_null_at(p->f->answer, "/limitation"));
+	p->f->as = AUDITOR;
+	assert_int_equal(label_of(p, "ordinary"), 200);
+	assert_int_equal(ask(p, "GET", "/api/v1/ledger?thing=test_record&field=limitation", NULL), 200);
+	assert_string_equal(text_of(p, "/items/0/action"), "lift");
+	assert_string_equal(text_of(p, "/items/0/reason"), "New sensing element fitted");
+	assert_string_equal(text_of(p, "/items/0/before/limitation"), "Indication only");
+}
+
 static void an_amendment_given_up_leaves_the_certificate_as_it_was(void **state)
 {
 	struct plant *p = *state;
@@ -447,7 +474,7 @@ static void what_was_amended_is_not_made_void_but_its_amendment_is(void **state)
 	assert_string_equal(due, day); /* no certificate of this test stands: due at once */
 }
 
-static void label_and_verification_of_an_amendment_say_the_day_of_the_test(void **state)
+static void label_verification_and_history_of_an_amendment_say_the_day_of_the_test(void **state)
 {
 	struct plant *p = *state;
 	char day[DATE_TEXT_SIZE], path[120], *text;
@@ -464,12 +491,17 @@ static void label_and_verification_of_an_amendment_say_the_day_of_the_test(void 
 	text = printed_at(p, path);
 	snprintf(path, sizeof path, "/api/v1/verify/%s-A1", o.certificate);
 	assert_int_equal(ask(p, "GET", path, NULL), 200);
+	assert_memory_equal(text_of(p, "/tested_at"), day, 10);
+	snprintf(path, sizeof path, "/api/v1/instruments/%s", p->valve);
+	assert_int_equal(ask(p, "GET", path, NULL), 200); /* its history, newest first */
 	time_set_offset_ms(0);
+	assert_memory_equal(text_of(p, "/records/0/tested_at"), day, 10);
+	assert_memory_not_equal(text_of(p, "/records/0/performed_at"), day, 10);
+	assert_memory_equal(text_of(p, "/records/1/tested_at"), day, 10);
 	assert_non_null(strstr(text, "Tessa Quill")); /* took the readings; somebody else corrects the record */
 	assert_non_null(strstr(text, day));
 	assert_non_null(strstr(text, o.due));
 	free(text);
-	assert_memory_equal(text_of(p, "/tested_at"), day, 10);
 }
 
 static int label(struct plant *p, const char *id)
@@ -517,11 +549,13 @@ int main(void)
 						plant_setup, plant_teardown),
 		cmocka_unit_test_setup_teardown(what_was_amended_is_not_made_void_but_its_amendment_is, plant_setup,
 						plant_teardown),
-		cmocka_unit_test_setup_teardown(label_and_verification_of_an_amendment_say_the_day_of_the_test,
+		cmocka_unit_test_setup_teardown(label_verification_and_history_of_an_amendment_say_the_day_of_the_test,
 						plant_setup, plant_teardown),
 		cmocka_unit_test_setup_teardown(an_amendment_of_an_older_test_is_not_the_newest, plant_setup,
 						plant_teardown),
 		cmocka_unit_test_setup_teardown(a_limitation_stays_through_amendments, plant_setup, plant_teardown),
+		cmocka_unit_test_setup_teardown(a_limitation_is_lifted_with_a_reason_also_from_what_was_amended,
+						plant_setup, plant_teardown),
 	};
 
 	return cmocka_run_group_tests(tests, NULL, NULL);

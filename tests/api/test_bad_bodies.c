@@ -341,6 +341,7 @@ static const struct good review_bodies[] = {
 	{LEAD, "POST", "/api/v1/findings/{finding}/close", "{\"disposition\": \"No harm\", " PASSWORD "}", 200},
 	{LEAD_2, "POST", "/api/v1/test-records/{record}/return", "{\"reason\": \"Again\", " PASSWORD "}", 200},
 	{LEAD_2, "POST", "/api/v1/test-records/{record}/limitation", "{\"text\": \"Indication only\"}", 409},
+	{LEAD_2, "POST", "/api/v1/test-records/{record}/limitation/lift", "{\"reason\": \"New element\"}", 409},
 	{LEAD_2, "POST", "/api/v1/test-records/{record}/amend", "{\"reason\": \"Wrong value\", " PASSWORD "}", 409},
 	{LEAD_2, "POST", "/api/v1/test-records/{record}/void", "{\"reason\": \"Wrong valve\", " PASSWORD "}", 200},
 };

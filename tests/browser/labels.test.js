@@ -22,6 +22,13 @@ test('a lead states a limitation, which the record and its label show from then 
 		await page.getByRole('button', {name: 'Label'}).click();
 		assert.equal(await page.getByLabel('Paper').inputValue(), 'a4', 'the paper is remembered');
 		assert.equal(await page.getByLabel('Limited use: for what only').inputValue(), 'Indication only');
+		await page.getByRole('button', {name: 'Cancel'}).click();
+
+		await page.getByRole('button', {name: 'Lift the limitation'}).click();
+		await page.getByLabel('Why it may be used in full again').fill('New element fitted');
+		await page.getByRole('button', {name: 'Lift it'}).click();
+		await page.getByText('lift by Ruth Calder').waitFor();
+		assert.equal(await page.getByText('Limited use').count(), 0);
 	});
 });
 

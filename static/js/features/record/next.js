@@ -1,4 +1,5 @@
 /* What this person may do with the record now: sign the review, return it, issue the certificate, void it. */
+import {mayDo} from '../frame/frame.js';
 import {ApiError, call} from '../../lib/api.js';
 import {h} from '../../lib/dom.js';
 import {confirmDialog, field, form, passwordField} from '../../lib/form.js';
@@ -11,12 +12,14 @@ import {confirmDialog, field, form, passwordField} from '../../lib/form.js';
 export function nextPart(record, session, changed) {
 	const may = (/** @type {string} */ act) => record.may.includes(act);
 	const post = async (/** @type {string} */ path, /** @type {object} */ body) => changed(await call('POST', `/test-records/${record.id}${path}`, body));
+	const mayLift = record.limitation && record.certificate?.state === 'current' && mayDo(session, 'review');
 	const parts = [
 		may('sign_reviewed') && review(record, post, may('return')),
 		may('sign_approved') && approve(record, post),
 		may('issue') && issue(record, post, changed),
 		record.state === 'performed' && !may('sign_reviewed') && h('p', {class: 'muted'}, waitsFor(record, session)),
-		(may('amend') || may('void')) && h('div', {class: 'actions'},
+		(may('amend') || may('void') || mayLift) && h('div', {class: 'actions'},
+			mayLift && h('button', {type: 'button', onclick: () => liftDialog(record, post)}, 'Lift the limitation'),
 			may('amend') && h('button', {type: 'button', onclick: () => amendDialog(record)}, 'Amend the certificate'),
 			may('void') && h('button', {type: 'button', onclick: () => voidDialog(record, post)}, record.amends && !record.certificate ? 'Give the amendment up' : 'Make void')),
 	].filter(Boolean);
@@ -60,6 +63,16 @@ function amendDialog(record) {
 		body: [h('p', {}, 'The test opens once more under a number of its own, with everything it rests on, to be corrected, signed and reviewed again. This certificate stands until the amendment has its own; then it says that it was amended, and why.')],
 		fields: [field({name: 'reason', label: 'What is corrected, and why', rows: 3, required: true, attributes: {maxlength: 500}}), passwordField()],
 		onsubmit: async values => { location.assign(`/record?id=${(await call('POST', `/test-records/${record.id}/amend`, values)).id}`); },
+	});
+}
+
+/** @param {any} record @param {(path: string, body: object) => Promise<void>} post */
+function liftDialog(record, post) {
+	confirmDialog({
+		title: `Lift the limitation of ${record.instrument.tag}`, submit: 'Lift it',
+		body: [h('p', {}, h('b', {}, 'Limited use'), `: ${record.limitation.text} (${record.limitation.by}).`), h('p', {}, 'Labels are ordinary ones again: put one on the instrument. Words, reason and your name stay in the ledger.')],
+		fields: [field({name: 'reason', label: 'Why it may be used in full again', rows: 3, required: true, attributes: {maxlength: 500}})],
+		onsubmit: values => post('/limitation/lift', values),
 	});
 }
 
