@@ -72,6 +72,7 @@ test('a certificate is amended, and the first one leads to the second', async ()
 		await page.getByRole('link', {name: certificate, exact: true}).click();
 		await page.getByText(`${certificate} no longer stands.`).waitFor();
 		await page.getByRole('link', {name: 'As it was issued'}).waitFor();
+		await page.locator('.rows').getByText(/, \d\d:\d\d GMT$/).first().waitFor(); /* a signature's time has its zone */
 		assert.equal(await page.getByRole('button', {name: 'Make void'}).count(), 0);
 		const xml = await page.request.get(String(await page.getByRole('link', {name: 'XML as issued'}).getAttribute('href')));
 		assert.ok(!(await xml.text()).includes('<!-- not sealed'));
@@ -104,6 +105,10 @@ test('a certificate made void says so on its record and on its verification page
 		await page.getByText(`${one.certificate_number} is void: The wrong instrument was tested`).waitFor();
 		await open(page, `/verify/${one.certificate_number}`);
 		await page.getByText(`${one.certificate_number} is void: The wrong instrument was tested`).waitFor();
+		const issued = await (await page.request.get(`/api/v1/test-records/${one.id}/certificate.pdf?as=issued`)).body();
+
+		await page.getByLabel('Is a file in your hand genuine?').setInputFiles({name: 'c.pdf', mimeType: 'application/pdf', buffer: issued});
+		await page.getByText('The file is genuine and unchanged, but its certificate no longer stands.').waitFor();
 	});
 });
 

@@ -5,7 +5,7 @@
  *   shown('−0.35 mA')       '−0,35 mA' for a reader who writes a comma
  *   date('2026-11-25')      '25 Nov 2026'
  *   datesInWords('it ran out on 2026-11-25')   'it ran out on 25 Nov 2026'; shown() does it too
- *   time('2026-11-25T…Z')   '25 Nov 2026, 13:30'; clock(…) '13:30'
+ *   time('2026-11-25T…Z')   '25 Nov 2026, 13:30'; clock(…) '13:30'; timeWithZone(…) '25 Nov 2026, 13:30 GMT'
  *   dueWords(-12)           'overdue 12 days'
  */
 import {t} from './words.js';
@@ -24,6 +24,7 @@ export function shown(text, sign = decimalSign) {
 const day = {day: /** @type {const} */ ('numeric'), month: /** @type {const} */ ('short'), year: /** @type {const} */ ('numeric')};
 const plainDay = new Intl.DateTimeFormat(locale, {...day, timeZone: 'UTC'}), localDay = new Intl.DateTimeFormat(locale, day);
 const localClock = new Intl.DateTimeFormat(locale, {hour: '2-digit', minute: '2-digit'});
+const zonedClock = new Intl.DateTimeFormat(locale, {hour: '2-digit', minute: '2-digit', timeZoneName: 'short'});
 
 /** The month in words, so that no reader takes the day for it; never broken between two lines. @param {string|null|undefined} iso a date or a time */
 export function date(iso) {
@@ -40,6 +41,11 @@ export function datesInWords(text) {
 /** @param {string|null|undefined} iso */
 export function time(iso) {
 	return iso ? `${date(iso)}, ${clock(iso)}` : '\u2013';
+}
+
+/** Of signatures and seals: whoever reads it elsewhere must know which time is meant. @param {string|null|undefined} iso */
+export function timeWithZone(iso) {
+	return iso ? `${date(iso)}, ${zonedClock.format(new Date(iso))}` : '\u2013';
 }
 
 /** @param {string|null|undefined} iso */

@@ -7,7 +7,7 @@ import {ApiError, call, sendFile} from '../lib/api.js';
 import {byId, fill, h} from '../lib/dom.js';
 import {facts} from '../lib/facts.js';
 import {field, form} from '../lib/form.js';
-import {date, datesInWords, time} from '../lib/format.js';
+import {date, datesInWords, timeWithZone} from '../lib/format.js';
 import {mark, verdict} from '../lib/mark.js';
 import {t} from '../lib/words.js';
 
@@ -77,7 +77,7 @@ function onFile(c) {
 			['tested', c.tested_at && date(c.tested_at)],
 			['as found', c.as_found && verdict(c.as_found)],
 			['as left', c.as_left && verdict(c.as_left)],
-			...c.signatures.map((/** @type {any} */ s) => [t(`meaning.${c.amends && s.meaning === 'performed' ? 'corrected' : s.meaning}`), `${s.name}, ${time(s.at)}`]),
+			...c.signatures.map((/** @type {any} */ s) => [t(`meaning.${c.amends && s.meaning === 'performed' ? 'corrected' : s.meaning}`), `${s.name}, ${timeWithZone(s.at)}`]),
 			['issued', `${date(c.issued_at)} by ${c.plant}`],
 			['amends', c.amends && h('a', {href: `/verify/${encodeURIComponent(c.amends)}`}, c.amends)],
 			['seal', c.sealed ? 'sealed' : 'issued without a seal'],
@@ -135,12 +135,12 @@ function answer(found, name) {
 	const other = found.certificate && number && found.certificate.number !== number.toUpperCase();
 
 	return h('div', {},
-		state(kind === 'pass' && !stands ? 'conditional_fail' : kind, `${words}.`),
+		stands ? state(kind, `${words}.`) : state(kind === 'pass' ? 'conditional_fail' : kind, `${words}, but its certificate no longer stands.`),
 		h('ul', {}, found.sentences.map((/** @type {string} */ sentence) => h('li', {}, datesInWords(sentence)))),
 		other && h('p', {}, 'It is another certificate than the one on this page: ', h('a', {href: `/verify/${encodeURIComponent(found.certificate.number)}`}, found.certificate.number)),
 		facts([
 			['file', name],
-			...found.seals.map((/** @type {any} */ seal) => ['seal', h('span', {}, [seal.meaning, seal.name].filter(Boolean).join(', '), seal.name || seal.meaning ? '; ' : '', seal.signer, seal.at && `, ${time(seal.at)}${seal.stamped ? ' by a time stamp' : ''}`)]),
+			...found.seals.map((/** @type {any} */ seal) => ['seal', h('span', {}, [seal.meaning, seal.name].filter(Boolean).join(', '), seal.name || seal.meaning ? '; ' : '', seal.signer, seal.at && `, ${timeWithZone(seal.at)}${seal.stamped ? ' by a time stamp' : ''}`)]),
 			['SHA-256', h('span', {class: 'hash'}, found.sha256)],
 		]));
 }

@@ -3,7 +3,7 @@
  * when there is nothing to say. recordSections(record, charts) gives them all in order.
  */
 import {h} from '../../lib/dom.js';
-import {clock, date, shown, time} from '../../lib/format.js';
+import {clock, date, shown, time, timeWithZone} from '../../lib/format.js';
 import {verdict} from '../../lib/mark.js';
 import {t} from '../../lib/words.js';
 
@@ -227,7 +227,7 @@ function remarksPart({remarks}) {
 /** @param {any} record */
 function signaturesPart({signatures, amends}) {
 	return signatures.length > 0 && part('Signatures', h('ul', {class: 'rows'}, signatures.map((/** @type {any} */ one) => h('li', {class: 'spread'},
-		h('span', {}, h('b', {}, t(`meaning.${amends && one.meaning === 'performed' ? 'corrected' : one.meaning}`)), ` by ${one.name}, ${t(`role.${one.role}`)}`, one.reason && h('span', {class: 'block muted'}, one.reason)), h('span', {class: 'muted nowrap'}, time(one.at))))));
+		h('span', {}, h('b', {}, t(`meaning.${amends && one.meaning === 'performed' ? 'corrected' : one.meaning}`)), ` by ${one.name}, ${t(`role.${one.role}`)}`, one.reason && h('span', {class: 'block muted'}, one.reason)), h('span', {class: 'muted nowrap'}, timeWithZone(one.at))))));
 }
 
 /** Both verdicts in a line. @param {any} record */
