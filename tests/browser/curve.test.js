@@ -50,6 +50,17 @@ test('the thermometer of the guide comes out as printed, from a pasted table wit
 		/* what is left at 3.003: -0.159 less (-0.1712 + 0.00218 * 3.003), 0.00565 by the rounded figures */
 		assert.ok(Math.abs(Number((await row(page, '3.003'))[2]) - 0.00565) < 0.0001);
 
+		/* a table that goes through zero by itself keeps its constant */
+		await page.getByLabel('Points', {exact: true}).fill('1 2\n2 4\n3 6');
+		await page.getByRole('button', {name: 'Work it out'}).click();
+		await page.getByRole('rowheader', {name: '3', exact: true}).waitFor();
+		assert.deepEqual([await row(page, 'a'), (await row(page, 'b'))[0]], [['0', '0'], '2.00000000000']);
+		await page.getByLabel('through zero').check();
+		await page.getByRole('button', {name: 'Work it out'}).click();
+		await page.locator('.budget-figure').getByText('y = b\u00b7x', {exact: true}).waitFor();
+		await page.getByLabel('through zero').uncheck();
+		await page.getByLabel('Points', {exact: true}).fill(THERMOMETER);
+
 		await page.reload();
 		await page.locator('.budget-figure').waitFor();
 		assert.equal(await page.getByLabel('And its value at').inputValue(), '10');

@@ -61,10 +61,11 @@ export function curveDesk({session}) {
 		if (places.fault)
 			return mark('at', places.fault);
 		try {
-			const answer = await call('POST', '/compute/fit', fitDocument(points, {curve: values.curve, through_zero: values.through_zero && values.curve !== '0'}, places.places));
+			const document = fitDocument(points, {curve: values.curve, through_zero: values.through_zero && values.curve !== '0'}, places.places);
+			const answer = await call('POST', '/compute/fit', document);
 			if (mine !== turn)
 				return;
-			fill(result, h('div', {class: 'print-only'}, h('p', {}, `${session.plant.name}, ${date(session.today)}, ${session.person.name}`)), curveResult({points, decimals, x: values.x || 'x', y: values.y || 'y'}, answer));
+			fill(result, h('div', {class: 'print-only'}, h('p', {}, `${session.plant.name}, ${date(session.today)}, ${session.person.name}`)), curveResult({points, decimals, x: values.x || 'x', y: values.y || 'y', through: document.through_zero === true}, answer));
 			result.classList.remove('stale');
 			fill(said);
 			print.hidden = false;

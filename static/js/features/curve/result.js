@@ -12,14 +12,16 @@ const COEFFICIENT_DIGITS = 12;
 const three = (/** @type {number|null} */ value) => shown(significant(value, 3));
 
 /**
- * @param {{points: import('./points.js').Point[], decimals: number, x: string, y: string}} asked decimals: of y as typed
+ * @param {{points: import('./points.js').Point[], decimals: number, x: string, y: string, through: boolean}} asked decimals: of y as typed; through: through zero
  * @param {any} answer of compute/fit
  */
 export function curveResult(asked, answer) {
-	const robust = answer.pairs !== undefined, through = !robust && answer.standard_deviations[0] === 0 && answer.coefficients[0] === 0;
+	const robust = answer.pairs !== undefined;
 	/* a curve that goes through every point leaves only the last bits of the figures */
 	const rounding = 1e-12 * Math.max(...asked.points.map(({y}) => Math.abs(y)));
-	const used = answer.coefficients.map((/** @type {number} */ value, /** @type {number} */ i) => ({value, i, s: answer.standard_deviations?.[i] ?? null})).slice(through ? 1 : 0);
+	const far = Math.max(...asked.points.map(({x}) => Math.abs(x)));
+	const told = (/** @type {number|null} */ value, /** @type {number} */ i) => value !== null && Math.abs(value) * far ** i < rounding ? 0 : value;
+	const used = answer.coefficients.map((/** @type {number} */ value, /** @type {number} */ i) => ({value: told(value, i), i, s: told(answer.standard_deviations?.[i] ?? null, i)})).slice(asked.through ? 1 : 0);
 
 	return [
 		part('Curve',
