@@ -54,7 +54,7 @@ enum status issuer_hide_places(const struct issuer *i, struct err *err)
 				     i->seal_roots_file};
 
 	replace(err->message, i->uri, "the address that is set");
-	replace(err->message, i->folder, "the seal's folder");
+	replace(err->message, i->folder, name_of(i->folder));
 	for (size_t k = 0; k < sizeof files / sizeof files[0]; k++)
 		replace(err->message, files[k], name_of(files[k]));
 	if (err->status == NOT_FOUND || err->status == FORBIDDEN)
