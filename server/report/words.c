@@ -140,8 +140,8 @@ static const char *term_words(struct words *w, const struct tolerance_term *t, c
 	words_number(t->plus, 6, plus);
 	words_number(t->minus, 6, minus);
 	if (strcmp(plus, minus) == 0)
-		return words_say(w, "±%s %s", plus, of);
-	return words_say(w, "+%s / " MINUS "%s %s", plus, minus, of);
+		return words_say(w, "±%s\u00a0%s", plus, of);
+	return words_say(w, "+%s / " MINUS "%s\u00a0%s", plus, minus, of);
 }
 
 const char *words_tolerance(struct words *w, const struct tolerance *t, const char *unit)
@@ -280,7 +280,7 @@ static const char *dead_band_words(struct words *w, const struct record_run *run
 
 	if (!d || !d->worst)
 		return "";
-	return words_say(w, "; largest dead band %s %% of the input span%s",
+	return words_say(w, "; largest dead band %s\u00a0%% of the input span%s",
 			 format_number(d->worst->value_percent, record_dead_band_decimals(run), false, largest),
 			 d->verdict == VERDICT_FAIL ? ", outside its limit" :
 			 d->verdict == VERDICT_PASS ? ", inside its limit" :
@@ -296,10 +296,10 @@ const char *words_outcome(struct words *w, const struct record *r, const struct 
 		return words_switch_outcome(w, r, run);
 	format_number(run->sum.max_error, record_percent_decimals(r, run), true, largest);
 	if (run->complete)
-		return words_say(w, "%s; largest error %s %% of span%s.", counted(w, run), largest, band);
-	return words_say(w,
-			 "%s; largest error %s %% of span%s. Not every point of the procedure was taken: %zu of %zu.",
-			 counted(w, run), largest, band, run->n_read, run->n_points);
+		return words_say(w, "%s; largest error %s\u00a0%% of span%s.", counted(w, run), largest, band);
+	return words_say(
+		w, "%s; largest error %s\u00a0%% of span%s. Not every point of the procedure was taken: %zu of %zu.",
+		counted(w, run), largest, band, run->n_read, run->n_points);
 }
 
 const char *words_diagnosis(struct words *w, const struct record_run *run)

@@ -75,11 +75,11 @@ const char *words_switch_outcome(struct words *w, const struct record *r, const 
 	const struct record_switch *s = run->switched;
 	struct switch_manner m = record_switch_manner(r, run);
 	char largest[NUMBER_TEXT_SIZE], band[NUMBER_TEXT_SIZE];
-	const char *out = words_say(w, "%s; largest error of the set point %s %s", counted(w, s),
+	const char *out = words_say(w, "%s; largest error of the set point %s\u00a0%s", counted(w, s),
 				    format_number(s->sum.max_set_error, m.error_decimals, true, largest), m.unit);
 
 	if (!isnan(s->sum.dead_band))
-		out = words_say(w, "%s, mean dead band %s %s", out,
+		out = words_say(w, "%s, mean dead band %s\u00a0%s", out,
 				format_number(s->sum.dead_band, m.error_decimals, false, band), m.unit);
 	if (run->complete)
 		return words_say(w, "%s.", out);

@@ -23,14 +23,14 @@ static void symmetric_tolerance_is_one_figure(void **state)
 {
 	struct tolerance t = {.n_terms = 1, .terms = {{TOLERANCE_ABSOLUTE, 0.25, 0.25}}};
 
-	assert_string_equal(words_tolerance(*state, &t, "mA"), "±0.25 mA");
+	assert_string_equal(words_tolerance(*state, &t, "mA"), "±0.25\u00a0mA");
 }
 
 static void asymmetric_tolerance_names_both_sides(void **state)
 {
 	struct tolerance t = {.n_terms = 1, .terms = {{TOLERANCE_PERCENT_OF_SPAN, 1, 0.5}}};
 
-	assert_string_equal(words_tolerance(*state, &t, "mA"), "+1 / \u22120.5 % of span");
+	assert_string_equal(words_tolerance(*state, &t, "mA"), "+1 / \u22120.5\u00a0% of span");
 }
 
 static void joined_terms_say_how_they_are_joined(void **state)
@@ -39,13 +39,23 @@ static void joined_terms_say_how_they_are_joined(void **state)
 			      .join = JOIN_SUM,
 			      .terms = {{TOLERANCE_ABSOLUTE, 0.1, 0.1}, {TOLERANCE_PERCENT_OF_READING, 0.05, 0.05}}};
 
-	assert_string_equal(words_tolerance(*state, &t, "°C"), "the sum of ±0.1 °C and ±0.05 % of reading");
+	assert_string_equal(words_tolerance(*state, &t, "°C"), "the sum of ±0.1\u00a0°C and ±0.05\u00a0% of reading");
 	t.join = JOIN_GREATEST;
-	assert_string_equal(words_tolerance(*state, &t, "°C"), "the greater of ±0.1 °C and ±0.05 % of reading");
+	assert_string_equal(words_tolerance(*state, &t, "°C"),
+			    "the greater of ±0.1\u00a0°C and ±0.05\u00a0% of reading");
 	t.terms[2] = (struct tolerance_term){TOLERANCE_PERCENT_OF_SPAN, 1, 1};
 	t.n_terms = 3;
 	assert_string_equal(words_tolerance(*state, &t, "°C"),
-			    "the greatest of ±0.1 °C, ±0.05 % of reading and ±1 % of span");
+			    "the greatest of ±0.1\u00a0°C, ±0.05\u00a0% of reading and ±1\u00a0% of span");
+}
+
+/* A line must not end between a figure and its unit (SI Brochure 2019, 5.4.3: both are one expression). */
+static void a_figure_of_the_outcome_is_not_parted_from_its_unit(void **state)
+{
+	struct sample *s = sample_adjusted();
+
+	assert_non_null(strstr(words_outcome(*state, &s->r, &s->r.runs[0]), "largest error +1.5\u00a0% of span"));
+	free(s);
 }
 
 static void no_tolerance_is_said_in_words(void **state)
@@ -114,10 +124,12 @@ static void limits_name_the_adjust_limits_too(void **state)
 					 .adjust = sample_tolerance(1.5),
 					 .as_left = sample_tolerance(1)}};
 
-	assert_string_equal(words_limits(*state, &r), "Error permitted as found: ±3 % of span; as left: ±1 % of span. "
-						      "Adjust limits: ±1.5 % of span.");
+	assert_string_equal(words_limits(*state, &r),
+			    "Error permitted as found: ±3\u00a0% of span; as left: ±1\u00a0% of span. "
+			    "Adjust limits: ±1.5\u00a0% of span.");
 	r.procedure.adjust.n_terms = 0;
-	assert_string_equal(words_limits(*state, &r), "Error permitted as found: ±3 % of span; as left: ±1 % of span.");
+	assert_string_equal(words_limits(*state, &r),
+			    "Error permitted as found: ±3\u00a0% of span; as left: ±1\u00a0% of span.");
 }
 
 static void run_that_calls_for_no_adjustment_says_so_first(void **state)
@@ -172,6 +184,8 @@ static void error_just_outside_its_limit_is_written_so_that_it_looks_outside(voi
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
+		cmocka_unit_test_setup_teardown(a_figure_of_the_outcome_is_not_parted_from_its_unit, new_words,
+						free_words),
 		cmocka_unit_test_setup_teardown(symmetric_tolerance_is_one_figure, new_words, free_words),
 		cmocka_unit_test_setup_teardown(asymmetric_tolerance_names_both_sides, new_words, free_words),
 		cmocka_unit_test_setup_teardown(joined_terms_say_how_they_are_joined, new_words, free_words),
