@@ -48,13 +48,13 @@ enum signal_state signal_state(double ma); /* SIGNAL_BETWEEN for NaN too */
  * The inputs, in the input's unit, whose 4-20 mA signal still measures (3.8..20.5 mA), by the live zero and the
  * saturation of NE 43:
  * input_ma says that the input is the signal, output_ma that the output is. low <= high; infinite where there is no
- * bound.
+ * bound, NaN where no input's signal measures.
  */
 struct range points_reach(const struct characteristic *c, struct range input, struct range output, bool input_ma,
 			  bool output_ma);
 /*
  * Draws the set points, in place, into a range of inputs and drops those that come to lie on the one before them in
- * the same direction and cycle. Returns how many are left.
+ * the same direction and cycle. Returns how many are left. A reach of NaN draws nothing.
  */
 size_t points_clip(struct test_point *points, size_t n, struct range input, struct range reach);
 

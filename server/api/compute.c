@@ -10,13 +10,10 @@ static const struct {
 	const char *kind;
 	enum status (*run)(json_t *document, json_t **result, struct err *err);
 } kinds[] = {
-	{"evaluation", compute_evaluation},
-	{"characteristic", compute_characteristic},
-	{"fit", compute_fit},
-	{"uncertainty", compute_uncertainty},
-	{"conformity", compute_conformity},
-	{"conversion", compute_conversion},
-	{"tolerance_class", compute_tolerance_class},
+	{"evaluation", compute_evaluation},   {"characteristic", compute_characteristic},
+	{"points", compute_points},	      {"fit", compute_fit},
+	{"uncertainty", compute_uncertainty}, {"conformity", compute_conformity},
+	{"conversion", compute_conversion},   {"tolerance_class", compute_tolerance_class},
 };
 
 #define KINDS (sizeof kinds / sizeof kinds[0])

@@ -19,6 +19,7 @@ enum status no_memory(struct err *err);
 enum status compute_evaluation(json_t *document, json_t **result, struct err *err);
 enum status compute_switch(json_t *document, json_t **result, struct err *err); /* an evaluation with a switch */
 enum status compute_characteristic(json_t *document, json_t **result, struct err *err);
+enum status compute_points(json_t *document, json_t **result, struct err *err);
 enum status compute_fit(json_t *document, json_t **result, struct err *err);
 enum status compute_conversion(json_t *document, json_t **result, struct err *err);
 enum status compute_tolerance_class(json_t *document, json_t **result, struct err *err);

@@ -113,7 +113,7 @@ struct range points_reach(const struct characteristic *c, struct range input, st
 		bound_by_output(c, input, output, NE43_MEASURES_LOW, &reach);
 		bound_by_output(c, input, output, NE43_MEASURES_HIGH, &reach);
 	}
-	return reach;
+	return reach.low <= reach.high ? reach : (struct range){NOT_A_NUMBER, NOT_A_NUMBER};
 }
 
 size_t points_clip(struct test_point *points, size_t n, struct range input, struct range reach)

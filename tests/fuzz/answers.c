@@ -133,6 +133,17 @@ static void tolerance_class(const json_t *answer)
 	}
 }
 
+static void points(const json_t *answer)
+{
+	const json_t *list = get(answer, "points"), *reach = get(answer, "reach"), *one;
+	size_t i;
+
+	promise(json_array_size((json_t *)list) > 0, "a run has a point at least");
+	promise(!(number(reach, "low") > number(reach, "high")), "a reach stands the right way round");
+	json_array_foreach((json_t *)list, i, one)
+		promise(number(one, "cycle") >= 1, "a point belongs to a cycle");
+}
+
 void promise_of_kind(const char *kind, const json_t *answer)
 {
 	if (!strcmp(kind, "evaluation"))
@@ -143,6 +154,8 @@ void promise_of_kind(const char *kind, const json_t *answer)
 		conformity(answer);
 	else if (!strcmp(kind, "fit"))
 		fit(answer);
+	else if (!strcmp(kind, "points"))
+		points(answer);
 	else if (!strcmp(kind, "tolerance_class"))
 		tolerance_class(answer);
 }

@@ -160,6 +160,11 @@ static void fit(const char *text, size_t size)
 	compute("fit", text, size);
 }
 
+static void points(const char *text, size_t size)
+{
+	compute("points", text, size);
+}
+
 static void uncertainty(const char *text, size_t size)
 {
 	compute("uncertainty", text, size);
@@ -175,6 +180,7 @@ const struct fuzz_target fuzz_targets[] = {
 	{"fit", fit},
 	{"hart", fuzz_hart},
 	{"modbus", fuzz_modbus},
+	{"points", points},
 	{"scpi", fuzz_scpi},
 	{"json", fuzz_json},
 	{"uncertainty", uncertainty},

@@ -1,5 +1,6 @@
 unit_test(unit test_compute api)
 unit_test(unit test_compute_characteristic api)
+unit_test(unit test_compute_points api)
 unit_test(unit test_compute_refused api)
 unit_test(unit test_compute_reach api)
 unit_test(unit test_shown api)
