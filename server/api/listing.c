@@ -45,15 +45,19 @@ enum status listing_word(struct request *req, const char *name, const char *cons
 			 struct err *err)
 {
 	const char *text = listing_query(req, name);
+	char list[200] = "";
 
 	*word = NULL;
 	if (!text)
 		return OK;
 	for (size_t i = 0; words[i]; i++) {
+		size_t length = strlen(list);
+
 		if (!strcmp(words[i], text))
 			*word = words[i];
+		snprintf(list + length, sizeof list - length, "%s%s", i ? ", " : "", words[i]);
 	}
-	return *word ? OK : err_set(err, INVALID, name, "%s has no such value", name);
+	return *word ? OK : err_set(err, INVALID, name, "%s must be one of %s", name, list);
 }
 
 static enum status read_day(struct request *req, const char *name, bool *given, int32_t *day, struct err *err)

@@ -472,6 +472,8 @@ static void a_label_is_printed_only_for_a_certificate_that_stands(void **state)
 	review(p);
 	assert_int_equal(issue(p), 201);
 	p->f->as = AUDITOR;
+	assert_int_equal(labels(p, "&paper=a5"), 422);
+	expect_detail(p, "paper must be one of a4, letter, roll-62x29, roll-89x36");
 	assert_int_equal(labels(p, "&paper=a4&start=27"), 200);
 	assert_string_equal(p->f->content_type, "application/pdf");
 	/* ISO 32000-1, 7.5.2: a file begins with this header */
