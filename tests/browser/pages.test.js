@@ -143,6 +143,39 @@ test('no page is wider than a phone, a tablet or a desk', async () => {
 		});
 });
 
+/** What is wider than its place: a table to be pushed sideways (those of origins are folded away and wide by nature), words that a field or a button cuts off, a name of a page broken inside a tag. @param {Page} page */
+async function cut(page) {
+	return page.evaluate(() => {
+		const wide = (/** @type {string} */ selector) => [...document.querySelectorAll(selector)].filter(element => element.checkVisibility() && element.scrollWidth > element.clientWidth + 1);
+		const tags = [...document.querySelectorAll('h1')].flatMap(title => {
+			const walk = document.createTreeWalker(title, NodeFilter.SHOW_TEXT), broken = [];
+			for (let node = walk.nextNode(); node; node = walk.nextNode()) {
+				for (const word of (node.textContent ?? '').matchAll(/\S+-\S+/g)) {
+					const range = document.createRange();
+					range.setStart(node, word.index);
+					range.setEnd(node, word.index + word[0].length);
+					if (new Set([...range.getClientRects()].map(box => box.top)).size > 1)
+						broken.push(`${word[0]} is broken`);
+				}
+			}
+			return broken;
+		});
+
+		return [...wide(':not(.origin) > .table-frame').map(frame => `a table is ${frame.scrollWidth} px wide in ${frame.clientWidth}`),
+			...wide('main :is(button, input:not([type=checkbox], [type=radio], [type=hidden]))').map(element => `${element.outerHTML.slice(0, 120)} is cut off`), ...tags];
+	});
+}
+
+test('nothing is cut off on a phone or a tablet', async () => {
+	for (const width of [360, 800])
+		await plant.visit({person: 'ruth', context: {viewport: {width, height: 800}}}, async page => {
+			for (const address of await addresses(page)) {
+				await open(page, address);
+				assert.deepEqual(await cut(page), [], `${address} at ${width} px`);
+			}
+		});
+});
+
 test('a day stands in words on every page, also in what is folded away', async () => {
 	await plant.visit({person: 'ruth'}, async page => {
 		for (const address of [...await addresses(page), '/ledger?thing=schedule', '/ledger?thing=standard_calibration', '/ledger?thing=test_record']) {

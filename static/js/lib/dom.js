@@ -71,6 +71,11 @@ export function byId(id) {
 	return element;
 }
 
+/** Words of which a number or a tag is not broken at its hyphens. @param {string} text @returns {any[]} */
+export function unbroken(text) {
+	return text.split(' ').flatMap((word, i) => [i > 0 && ' ', word.includes('-') ? h('span', {class: 'unbroken'}, word) : word]);
+}
+
 let last = 0;
 
 /** An id that no other element of this page has, to tie labels, help and errors to a field. @param {string} stem */

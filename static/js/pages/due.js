@@ -70,7 +70,7 @@ function nothing(query) {
 
 	return h('div', {class: 'empty part'}, h('h2', {}, 'Nothing due'), h('div', {},
 		h('p', {}, filtered ? 'Nothing is due for this choice.' : 'No test falls due in this time. What stands here comes from schedules: an instrument, a procedure and an interval.'),
-		h('p', {}, filtered ? h('a', {href: '/due'}, 'Show all areas') : h('a', {class: 'button', href: '/instruments'}, 'Go to Instruments'))));
+		h('p', {}, filtered ? h('a', {href: '/due'}, 'Show all areas') : h('a', {class: 'button primary', href: '/instruments'}, 'Go to Instruments'))));
 }
 
 /** @param {any} schedule @param {HTMLElement} button @param {Element} problem */

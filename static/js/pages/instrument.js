@@ -6,7 +6,7 @@ import {scaleFigure} from '../features/instruments/scale.js';
 import {hazardPart, historyPart, identityPart, measuresPart} from '../features/instruments/view.js';
 import {schedulePart} from '../features/schedules/schedules.js';
 import {ApiError, call} from '../lib/api.js';
-import {byId, fill, h} from '../lib/dom.js';
+import {byId, fill, h, unbroken} from '../lib/dom.js';
 import {keepPlace} from '../lib/place.js';
 
 /** @typedef {import('../lib/api.js').Session} Session */
@@ -72,6 +72,6 @@ function leave(address) {
 
 /** @param {string} title */
 function name(title) {
-	byId('title').textContent = title;
+	fill(byId('title'), unbroken(title));
 	document.title = `${title} \u00b7 Loopledger`;
 }

@@ -7,7 +7,7 @@ import {workedExample} from '../features/procedures/example.js';
 import {documentReading} from '../features/procedures/reading.js';
 import {stateWords, versionsPart} from '../features/procedures/versions.js';
 import {call} from '../lib/api.js';
-import {byId, fill, h} from '../lib/dom.js';
+import {byId, fill, h, unbroken} from '../lib/dom.js';
 import {showErrors} from '../lib/form.js';
 import {time} from '../lib/format.js';
 import {keepPlace} from '../lib/place.js';
@@ -71,6 +71,6 @@ function lay(example, ...children) {
 
 /** @param {string} title */
 function name(title) {
-	byId('title').textContent = title;
+	fill(byId('title'), unbroken(title));
 	document.title = `${title} \u00b7 Loopledger`;
 }

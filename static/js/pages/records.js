@@ -63,7 +63,7 @@ function list(first, query, session) {
 	}
 	showFoot();
 	return h('div', {class: 'stacked'}, h('table', {class: 'stack records'},
-		h('thead', {}, h('tr', {}, h('th', {class: 'choose no-print'}, h('label', {class: 'choice'}, all)), ['number', 'instrument', 'state', 'as found', 'as left', 'performed'].map(head => h('th', {scope: 'col'}, head)))), rows), foot, bar.elements);
+		h('thead', {}, h('tr', {}, h('th', {class: 'choose no-print'}, h('label', {class: 'choice'}, all, h('span', {class: 'muted choose-word'}, 'all that are shown'))), ['number', 'instrument', 'state', 'as found', 'as left', 'performed'].map(head => h('th', {scope: 'col'}, head)))), rows), foot, bar.elements);
 }
 
 /** @param {any} record @param {HTMLInputElement} box */
@@ -71,11 +71,11 @@ function row(record, box) {
 	return h('tr', {},
 		h('td', {class: 'choose no-print'}, h('label', {class: 'choice'}, box)),
 		h('th', {scope: 'row'}, h('a', {class: 'nowrap', href: `/record?id=${record.id}`}, record.number)),
-		h('td', {'data-label': 'instrument'}, h('span', {}, h('b', {}, record.tag), ` ${record.service}`)),
-		h('td', {'data-label': 'state'}, h('span', {}, t(`state.${record.state}`), record.certificate_number && h('span', {class: 'muted small block nowrap'}, record.certificate_number, record.certificate_state !== 'current' && `, ${record.certificate_state}`))),
-		h('td', {'data-label': 'as found'}, record.verdict_as_found ? h('span', {}, verdict(record.verdict_as_found), record.shown_worst_as_found && h('span', {class: 'muted small block nowrap'}, `worst ${shown(record.shown_worst_as_found)}`)) : null),
-		h('td', {'data-label': 'as left'}, record.verdict_as_left ? verdict(record.verdict_as_left) : null),
-		h('td', {'data-label': 'performed'}, record.performed_at ? h('span', {}, date(record.performed_at), h('span', {class: 'muted small block'}, record.performed_by)) : null));
+		h('td', {class: 'instrument-cell', 'data-label': 'instrument'}, h('span', {}, h('b', {}, record.tag), ` ${record.service}`)),
+		h('td', {class: 'state-cell', 'data-label': 'state'}, h('span', {}, t(`state.${record.state}`), record.certificate_number && h('span', {class: 'muted small block nowrap'}, record.certificate_number, record.certificate_state !== 'current' && `, ${record.certificate_state}`))),
+		h('td', {class: 'found-cell', 'data-label': 'as found'}, record.verdict_as_found ? h('span', {}, verdict(record.verdict_as_found), record.shown_worst_as_found && h('span', {class: 'muted small block nowrap'}, `worst ${shown(record.shown_worst_as_found)}`)) : null),
+		h('td', {class: 'left-cell', 'data-label': 'as left'}, record.verdict_as_left ? verdict(record.verdict_as_left) : null),
+		h('td', {class: 'performed-cell', 'data-label': 'performed'}, record.performed_at ? h('span', {}, date(record.performed_at), h('span', {class: 'muted small block'}, record.performed_by)) : null));
 }
 
 /** @param {URLSearchParams} query */

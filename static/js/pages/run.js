@@ -253,7 +253,7 @@ function returned() {
 function about() {
 	const {instrument, procedure} = record;
 
-	return h('p', {}, h('b', {}, instrument.service), h('span', {class: 'muted'}, ` \u00b7 ${instrument.area}`),
+	return h('p', {}, h('b', {}, instrument.service), h('span', {class: 'muted about-area'}, h('span', {class: 'about-dot'}, ' \u00b7 '), instrument.area),
 		h('span', {class: 'muted block'}, `${record.number} \u00b7 ${procedure.code} version ${procedure.number}`, h('span', {class: 'about-title'}, `, ${procedure.document.title}`)));
 }
 

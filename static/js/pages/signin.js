@@ -54,7 +54,7 @@ function show(plant) {
 
 /** @param {{password: string, people: any[]}} demo @param {(person: any) => void} choose */
 function demoPeople(demo, choose) {
-	return h('section', {class: 'part'}, h('h2', {}, 'People of the demo plant'),
+	return h('section', {class: 'part demo-people-part'}, h('h2', {}, 'People of the demo plant'),
 		h('div', {},
 			h('p', {class: 'muted'}, 'All of them are invented. One tap fills in name and password.'),
 			h('ul', {class: 'rows demo-people'}, demo.people.map(person => h('li', {},

@@ -4,7 +4,7 @@ import {mayDo, startPage} from '../features/frame/frame.js';
 import {calibrationForm, newStandardForm, standardForm} from '../features/standards/forms.js';
 import {calibrationPart, identityPart, stateWords, usesPart} from '../features/standards/view.js';
 import {call} from '../lib/api.js';
-import {byId, fill, h} from '../lib/dom.js';
+import {byId, fill, h, unbroken} from '../lib/dom.js';
 import {keepPlace} from '../lib/place.js';
 
 /** @typedef {import('../lib/api.js').Session} Session */
@@ -77,6 +77,6 @@ function adding(standard) {
 
 /** @param {string} title */
 function name(title) {
-	byId('title').textContent = title;
+	fill(byId('title'), unbroken(title));
 	document.title = `${title} \u00b7 Loopledger`;
 }

@@ -30,8 +30,8 @@ function row(schedule, {open, mayTest}) {
 			: h('a', {class: 'tag due-open', href: `/instrument?id=${schedule.instrument_id}`}, schedule.tag),
 		h('span', {class: 'due-service'}, schedule.service)),
 		h('div', {class: 'due-how'}, h('span', {}, schedule.procedure_title),
-			!schedule.runnable && h('span', {class: 'muted'}, ' \u00b7 no approved version'),
-			schedule.open_record && h('span', {class: 'muted'}, ` \u00b7 ${schedule.open_record.number} ${t(`state.${schedule.open_record.state}`)}`)),
+			!schedule.runnable && h('span', {class: 'muted due-also'}, 'no approved version'),
+			schedule.open_record && h('span', {class: 'muted due-also'}, `${schedule.open_record.number} ${t(`state.${schedule.open_record.state}`)}`)),
 		h('div', {class: 'due-when'}, h('span', {class: late ? 'bad late' : ''}, dueWords(schedule.days)), h('span', {class: 'muted'}, date(schedule.due_on))),
 		h('div', {class: 'due-who muted'}, schedule.assigned_to?.name ?? 'anyone'));
 }

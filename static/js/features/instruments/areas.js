@@ -7,7 +7,7 @@ import {confirmDialog, field} from '../../lib/form.js';
 export function areaPart(areas, mayManage, changed) {
 	return h('section', {class: 'part', id: 'areas'}, h('h2', {}, 'Areas'), h('div', {},
 		areas.length > 0 ? h('ul', {class: 'rows area-rows'}, areas.map(area => h('li', {class: 'spread'},
-			h('span', {}, h('a', {href: `/instruments?area=${area.id}`}, area.path), ' ', h('span', {class: 'muted'}, area.instruments === 1 ? '1 instrument' : `${area.instruments} instruments`)),
+			h('span', {}, h('a', {href: `/instruments?area=${area.id}`}, area.path), ' ', h('span', {class: 'muted nowrap'}, area.instruments === 1 ? '1 instrument' : `${area.instruments} instruments`)),
 			mayManage && h('button', {type: 'button', class: 'quiet', onclick: () => change(area, areas, changed)}, 'Change', h('span', {class: 'visually-hidden'}, ` ${area.path}`)))))
 			: h('p', {class: 'muted'}, 'None yet. The first one is named with the first instrument, or here.'),
 		mayManage && h('div', {class: 'actions'}, h('button', {type: 'button', onclick: () => add(areas, changed)}, 'Add an area'))));

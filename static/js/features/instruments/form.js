@@ -73,7 +73,7 @@ function identity(values, areas) {
 			places.length > 0 && field({name: 'area_parent', label: 'It lies in', pointer: '/area/parent_id', width: 'medium', options: [['', 'the plant itself'], ...places]})),
 		field({name: 'location', label: 'Where it is found', value: values.location, attributes: {maxlength: 120, optional: true}}),
 		pair(field({name: 'maker', label: 'Maker', value: values.maker, width: 'short', attributes: {optional: true}}),
-			field({name: 'model', label: 'Model', value: values.model, width: 'medium', attributes: {optional: true}}),
+			field({name: 'model', label: 'Model', value: values.model, width: 'short', attributes: {optional: true}}),
 			field({name: 'serial', label: 'Serial number', value: values.serial, width: 'short', attributes: {optional: true, spellcheck: 'false'}})));
 }
 
@@ -87,7 +87,7 @@ function measures(values, units) {
 
 	return part('What it does',
 		end('input', 'Input: what goes in'), h('div', {class: 'stacked', 'data-unless': 'kind=switch'}, end('output', 'Output: what comes out'),
-		pair(field({name: 'characteristic', pointer: '/characteristic/kind', label: 'The output follows the input', value: values.characteristic, width: 'medium', options: /** @type {any} */ (CHARACTERISTICS)}),
+		pair(field({name: 'characteristic', pointer: '/characteristic/kind', label: 'The output follows the input', value: values.characteristic, options: /** @type {any} */ (CHARACTERISTICS)}),
 			h('div', {'data-when': 'characteristic=rtd'}, amountField({name: 'r0', pointer: '/characteristic/r0', label: 'Resistance at 0 °C', unit: 'ohm', value: values.r0, required: true})))));
 }
 

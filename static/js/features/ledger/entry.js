@@ -1,5 +1,5 @@
 /* An entry of the ledger as a dated line: who did what to which thing, and what changed, before and after side by side. */
-import {h} from '../../lib/dom.js';
+import {h, unbroken} from '../../lib/dom.js';
 import {clock, date, time} from '../../lib/format.js';
 import {figure, shortHash} from '../../lib/quantity.js';
 import {memberChanges, wordChanges} from '../../lib/diff.js';
@@ -15,18 +15,13 @@ const QUIET = new Set(['version', 'updated_at', 'created_at', 'id', 'area']);
 /** @param {any} entry */
 export function entryLine(entry) {
 	const page = PAGES[/** @type {'instrument'} */ (entry.thing)], thing = THINGS[/** @type {'instrument'} */ (entry.thing)] ?? entry.thing.replaceAll('_', ' ');
-	const about = entry.thing === 'person' && entry.action.startsWith('sign') ? null : [` ${thing} `, page && entry.thing_id ? h('a', {href: `${page}?id=${entry.thing_id}`}, entry.label ? unbroken(entry.label) : thing) : h('b', {}, entry.label)];
+	const about = entry.thing === 'person' && entry.action.startsWith('sign') ? null : [` ${thing} `, page && entry.thing_id ? h('a', {href: `${page}?id=${entry.thing_id}`}, entry.label ? unbroken(entry.label) : thing) : h('b', {}, entry.label && unbroken(entry.label))];
 
 	return h('li', {class: 'entry', id: `entry-${entry.number}`},
 		h('p', {class: 'entry-head'}, h('time', {class: 'muted', datetime: entry.at}, clock(entry.at)),
 			h('span', {}, h('b', {}, entry.person ?? 'Loopledger'), ` ${DEEDS[/** @type {'add'} */ (entry.action)] ?? entry.action.replaceAll('_', ' ')}`, about, entry.reason && h('span', {class: 'muted'}, ` (${entry.reason})`)),
 			h('span', {class: 'muted small entry-number', title: entry.hash}, `${entry.number}, ${shortHash(entry.hash)}`)),
 		changes(entry));
-}
-
-/** A number or a tag is not broken at its hyphens. @param {string} label */
-function unbroken(label) {
-	return label.split(' ').flatMap((word, i) => [i > 0 && ' ', word.includes('-') ? h('span', {class: 'unbroken'}, word) : word]);
 }
 
 /** @param {any} entry */

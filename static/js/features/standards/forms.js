@@ -51,7 +51,7 @@ function identityFields(values) {
 	return [
 		field({name: 'code', label: 'Code', value: values.code, required: true, width: 'short', help: 'As on its label: STD-14.', attributes: {maxlength: 20, spellcheck: 'false'}}),
 		field({name: 'name', label: 'Name', value: values.name, required: true, attributes: {maxlength: 120}}),
-		field({name: 'quantity', label: 'Quantity', value: values.quantity, required: true, width: 'short', help: 'What it gives or measures: current, pressure.', attributes: {maxlength: 60}}),
+		field({name: 'quantity', label: 'Quantity', value: values.quantity, required: true, width: 'medium', help: 'What it gives or measures: current, pressure.', attributes: {maxlength: 60}}),
 		h('div', {class: 'fields'}, field({name: 'maker', label: 'Maker', value: values.maker, width: 'short', attributes: {optional: true}}),
 			field({name: 'model', label: 'Model', value: values.model, width: 'short', attributes: {optional: true}}),
 			field({name: 'serial', label: 'Serial number', value: values.serial, width: 'short', attributes: {optional: true, spellcheck: 'false'}})),
