@@ -26,9 +26,9 @@ const PATIENCE = Number(process.env.PATIENCE_MS ?? 20000);	/* how long something
 
 export const PASSWORD = 'brackenholm-demo';	/* of everybody in the demo plant, as the program prints it */
 
-/** Starts the program on a folder and waits until it says where it listens. @param {string} folder @param {number} [port] 0 for a free one */
-async function serve(folder, port = 0) {
-	const child = spawn(PROGRAM, ['serve', '--demo', '--data', folder, '--port', String(port)], {stdio: ['ignore', 'pipe', 'pipe']});
+/** Starts the program on a folder and waits until it says where it listens. @param {string} folder @param {boolean} demo @param {number} [port] 0 for a free one */
+async function serve(folder, demo, port = 0) {
+	const child = spawn(PROGRAM, ['serve', ...(demo ? ['--demo'] : []), '--data', folder, '--port', String(port)], {stdio: ['ignore', 'pipe', 'pipe']});
 	let said = '';
 
 	const address = await new Promise((resolve, reject) => {
@@ -56,8 +56,8 @@ async function serve(folder, port = 0) {
 	};
 }
 
-/** A plant and a browser for a file of tests. */
-export function startPlant() {
+/** A plant and a browser for a file of tests. @param {{demo?: boolean}} [what] an empty plant when demo is false */
+export function startPlant({demo = true} = {}) {
 	const plant = {
 		/** @type {Awaited<ReturnType<typeof serve>>} */ server: /** @type {any} */ (null),
 		/** @type {import('playwright-core').Browser} */ browser: /** @type {any} */ (null),
@@ -65,7 +65,7 @@ export function startPlant() {
 		get address() { return plant.server.address; },
 		/** Away and back again, on the same port and the same folder. */
 		async restart() {
-			plant.server = await serve(plant.folder, plant.server.port);
+			plant.server = await serve(plant.folder, demo, plant.server.port);
 		},
 		/**
 		 * A fresh context; signed in when a person is named.
@@ -91,7 +91,7 @@ export function startPlant() {
 	before(async () => {
 		assert.ok(PROGRAM, 'LOOPLEDGER_BIN names the program under test');
 		plant.folder = await mkdtemp(join(tmpdir(), 'loopledger-'));
-		plant.server = await serve(plant.folder);
+		plant.server = await serve(plant.folder, demo);
 		plant.browser = await chromium.launch({executablePath: BROWSER, args: QUIET});
 	});
 	after(async () => {
@@ -112,11 +112,11 @@ export function watch(page) {
 	return said;
 }
 
-/** @param {import('playwright-core').Page} page @param {string} person the sign-in name */
-export async function signIn(page, person) {
+/** @param {import('playwright-core').Page} page @param {string} person the sign-in name @param {string} [password] */
+export async function signIn(page, person, password = PASSWORD) {
 	await page.goto('/signin');
 	await page.getByLabel('Sign-in name').fill(person);
-	await page.getByLabel('Password').fill(PASSWORD);
+	await page.getByLabel('Password').fill(password);
 	await page.getByRole('button', {name: 'Sign in', exact: true}).click();
 	await page.waitForURL('**/due');
 	await settled(page);
