@@ -382,6 +382,15 @@ int json_in_word_optional(struct json_in *in, const char *name, const char *cons
 	return v ? word(in, name, v, words) : absent;
 }
 
+/* Figures and hyphens where a date has them, whatever day that makes. */
+static bool is_written_as_date(const char *s)
+{
+	for (size_t i = 0; i < 10; i++)
+		if (i == 4 || i == 7 ? s[i] != '-' : s[i] < '0' || s[i] > '9')
+			return false;
+	return s[10] == '\0';
+}
+
 static const char *date(struct json_in *in, const char *name, const json_t *v)
 {
 	const char *s = json_string_value(v);
@@ -389,7 +398,10 @@ static const char *date(struct json_in *in, const char *name, const json_t *v)
 
 	if (!v || (s && date_from_text(s, &days)))
 		return s;
-	refuse(in, name, "must be a date such as 2026-11-25");
+	if (s && is_written_as_date(s))
+		refuse(in, name, "must be a day of the calendar, which %s is not", s);
+	else
+		refuse(in, name, "must be a date such as 2026-11-25");
 	return NULL;
 }
 

@@ -77,6 +77,14 @@ static enum MHD_Result refuse(struct exchange *x, int http_status, const char *s
 	return MHD_YES;
 }
 
+static void refuse_length(struct exchange *x)
+{
+	char sentence[80];
+
+	snprintf(sentence, sizeof sentence, "the request is too long: %zu bytes are the most", x->body_max);
+	refuse(x, 413, sentence);
+}
+
 static enum MHD_Result send_refusal(struct MHD_Connection *conn, struct exchange *x)
 {
 	x->reply.http_status = x->refused;
@@ -125,7 +133,7 @@ static enum MHD_Result take_body(struct exchange *x, const char *piece, size_t *
 
 	x->req.body_size = total;
 	if (total > max)
-		refuse(x, 413, "the request is too long");
+		refuse_length(x);
 	else if (!x->refused && !make_room(x, total))
 		refuse(x, 503, "too much is being sent at once; try again shortly");
 	if (!x->refused)
@@ -245,7 +253,7 @@ static enum MHD_Result begin(struct MHD_Connection *conn, struct exchange *x)
 		return send_refusal(conn, x);
 	}
 	if (announced > max) {
-		refuse(x, 413, "the request is too long");
+		refuse_length(x);
 		if (announced > 4 * max || on_header(&x->req, "Expect"))
 			return send_refusal(conn, x);
 	}

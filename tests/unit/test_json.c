@@ -252,6 +252,8 @@ static void words_dates_and_lists_say_what_is_allowed(void **state)
 	assert_int_equal(json_in_word(open_document(f, "{\"v\":\"up\"}"), "v", directions), -1);
 	assert_refused(f, "/v", "v must be one of rising, falling");
 	json_in_date(open_document(f, "{\"v\":\"2026-02-30\"}"), "v");
+	assert_refused(f, "/v", "v must be a day of the calendar, which 2026-02-30 is not");
+	json_in_date(open_document(f, "{\"v\":\"2026-2-3\"}"), "v");
 	assert_refused(f, "/v", "v must be a date such as 2026-11-25");
 	json_in_id(open_document(f, "{\"v\":\"7\"}"), "v");
 	assert_refused(f, "/v", "v must be an id (UUID in lower case)");
