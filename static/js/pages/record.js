@@ -33,7 +33,7 @@ function show(record, session) {
 	fill(byId('main'), head(record, session), recordSections(record, {chart: chart.element, outcome}), traces, nextPart(record, session, changed), history);
 	if (record.runs.some((/** @type {any} */ run) => run.captured))
 		call('GET', `/test-records/${encodeURIComponent(record.id)}/traces`).then(list => fill(traces, tracesPart(record, list.items)), error => showTrouble(traces, error));
-	call('GET', `/ledger?thing=test_record&thing_id=${encodeURIComponent(record.id)}`)
+	call('GET', `/ledger?thing=test_record&thing_id=${encodeURIComponent(record.id)}&limit=200`)
 		.then(list => fill(history, historyPart(record, list.items)), error => showTrouble(history, error));
 }
 
