@@ -176,6 +176,36 @@ test('nothing is cut off on a phone or a tablet', async () => {
 		});
 });
 
+/** A tag of 40 characters and words as German makes them, planned for today. @param {Page} page */
+async function longest(page) {
+	const post = async (/** @type {string} */ path, /** @type {any} */ data) => {
+		const answer = await page.request.post(`/api/v1${path}`, {data, headers: {Origin: plant.address}});
+		assert.equal(answer.status(), 201, await answer.text());
+		return answer.json();
+	};
+	const like = (await api(page, `/instruments/${(await api(page, '/instruments?q=PT-2109')).items[0].id}`)), procedure = (await api(page, '/procedures?q=PT-5')).items[0];
+	const made = await post('/instruments', {
+		tag: '20-PDT-HOCHDRUCKSPEICHER-4711-REDUNDANT9', service: 'Differenzdruckmessumformer Hochdruckspeicherentlastungsleitung Nordostseite', kind: like.kind, area_id: like.area_id, location: null, maker: null, model: null, serial: null,
+		input: like.input, output: like.output, characteristic: like.characteristic, loop: null, switch: null, hazards: ['Hochdruckspeicherentlastungsleitungsverschraubung steht unter Druck.'], status: 'in_service',
+	});
+	const schedule = await post('/schedules', {instrument_id: made.id, procedure_id: procedure.id, interval_months: 6, due_on: (await api(page, '/session')).today, assigned_to: null, evidence: null});
+	return {instrument: made.id, record: (await post('/test-records', {schedule_id: schedule.id})).id};
+}
+
+test('the longest tag and the longest words stay within a phone and a desk', async () => {
+	await plant.visit({person: 'ruth'}, async page => {
+		const {instrument, record} = await longest(page);
+
+		for (const width of [360, 1280]) {
+			await page.setViewportSize({width, height: 800});
+			for (const address of [`/instrument?id=${instrument}`, `/instrument?id=${instrument}&edit=1`, '/instruments?q=HOCHDRUCK', '/due', '/records?q=HOCHDRUCK', `/run?id=${record}#prepare`, `/run?id=${record}#prove`, `/record?id=${record}`, '/ledger?thing=instrument']) {
+				await open(page, address);
+				assert.equal(await page.evaluate(() => Math.max(0, document.documentElement.scrollWidth - innerWidth)), 0, `${address} at ${width} px`);
+			}
+		}
+	});
+});
+
 test('a day stands in words on every page, also in what is folded away', async () => {
 	await plant.visit({person: 'ruth'}, async page => {
 		for (const address of [...await addresses(page), '/ledger?thing=schedule', '/ledger?thing=standard_calibration', '/ledger?thing=test_record']) {

@@ -71,9 +71,9 @@ export function byId(id) {
 	return element;
 }
 
-/** Words of which a number or a tag is not broken at its hyphens. @param {string} text @returns {any[]} */
+/** Words of which a number or a tag is not broken at its hyphens, as long as the line holds it. @param {string} text @returns {any[]} */
 export function unbroken(text) {
-	return text.split(' ').flatMap((word, i) => [i > 0 && ' ', word.includes('-') ? h('span', {class: 'unbroken'}, word) : word]);
+	return text.split(' ').flatMap((word, i) => [i > 0 && ' ', word.includes('-') ? h('span', {class: word.length > 14 ? 'unbroken long' : 'unbroken'}, word) : word]);
 }
 
 let last = 0;

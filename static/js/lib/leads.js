@@ -51,12 +51,12 @@ function loopOf(leads) {
 	};
 }
 
-/** Breaks a text into lines of about so many letters, at its spaces. @param {string} text @param {number} letters */
+/** Breaks a text into lines of at most so many letters, at its spaces; a longer word at its hyphens, or where the line ends. @param {string} text @param {number} letters */
 export function wrap(text, letters) {
 	/** @type {string[]} */
 	const lines = [];
 
-	for (const word of text.split(' ')) {
+	for (const word of text.split(' ').flatMap(whole => pieces(whole, letters))) {
 		const last = lines[lines.length - 1];
 		if (last !== undefined && last.length + 1 + word.length <= letters)
 			lines[lines.length - 1] = `${last} ${word}`;
@@ -64,4 +64,12 @@ export function wrap(text, letters) {
 			lines.push(word);
 	}
 	return lines;
+}
+
+/** @param {string} word @param {number} letters @returns {string[]} */
+function pieces(word, letters) {
+	if (word.length <= letters || letters < 1)
+		return [word];
+	const end = word.lastIndexOf('-', letters - 1) + 1 || letters;
+	return [word.slice(0, end), ...pieces(word.slice(end), letters)];
 }

@@ -17,7 +17,7 @@ import {signPhase} from '../features/run/sign.js';
 import {PHASES, thread} from '../features/run/thread.js';
 import {wiringSheet} from '../features/wiring/sheet.js';
 import {ApiError, call, newKey, Unreachable} from '../lib/api.js';
-import {byId, fill, h} from '../lib/dom.js';
+import {byId, fill, h, unbroken} from '../lib/dom.js';
 import {rebuild} from '../lib/draft.js';
 import {judgeTyped} from '../lib/judging.js';
 import {loadMetrology} from '../lib/metrology.js';
@@ -199,7 +199,7 @@ function show() {
 	const phase = phaseInView(), changed = phase !== shownPhase;
 
 	document.title = `${record.instrument.tag}, ${t(`phase.${phase}`)} · Loopledger`;
-	byId('title').textContent = `Run ${record.instrument.tag}`;
+	fill(byId('title'), unbroken(`Run ${record.instrument.tag}`));
 	showUnsent(sending);
 	fill(page.about, about());
 	rebuild(page.thread, () => fill(page.thread, thread(record, phase)));
