@@ -102,6 +102,7 @@ test('from Due to the certificate with a driven run up and down', {timeout: 4000
 		await page.getByRole('link', {name: 'Certificate, A4'}).waitFor();
 		await page.getByText('All readings were taken from devices: input from SCPI').waitFor();
 		await page.getByRole('img', {name: /^as found: input from [\d.]+ to [\d.]+ mA, output from [\d.]+ to [\d.]+ %, MA-02 output from [\d.]+ to [\d.]+ mA, over \d+ s, 9 readings taken/}).waitFor();
+		await page.getByText('left the source at its safe value').first().waitFor();
 		const pdf = await page.request.get(`/api/v1/test-records/${id}/certificate.pdf`);
 		const text = execFileSync('pdftotext', ['-', '-'], {input: await pdf.body(), encoding: 'utf8'}).replace(/\s+/g, ' ');
 		assert.match(text, /All readings were taken from devices: input from SCPI 127\.0\.0\.1, MEAS:CURR:DC\? .*; output from HART-IP 127\.0\.0\.1, primary variable \(f9e0-021070\)\. Each is the mean of \d+ or more values/);

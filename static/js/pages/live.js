@@ -63,7 +63,7 @@ function line(channel, mayAsk) {
 	return {
 		element: h('li', {class: 'live-row'},
 			h('div', {class: 'live-name'}, h('a', {href: channel.instrument_id ? `/instrument?id=${channel.instrument_id}` : `/standard?id=${channel.standard_id}`}, h('b', {}, channel.label)), ` ${side}`,
-				h('p', {class: 'muted small'}, channel.about), h('p', {class: 'muted small'}, channel.words, ', ', old), h('div', {class: 'live-said'}, mayAsk && who.button, status), mayAsk && needsModem(channel) && modemPart(channel, 'quiet'), mayAsk && who.said),
+				h('p', {class: 'muted small'}, channel.about), h('p', {class: 'muted small'}, channel.words, old), h('div', {class: 'live-said'}, mayAsk && who.button, status), mayAsk && needsModem(channel) && modemPart(channel, 'quiet'), mayAsk && who.said),
 			h('div', {class: 'live-past'}, s('svg', {class: 'live-trend', viewBox: '0 0 100 20', preserveAspectRatio: 'none', 'aria-hidden': 'true'}, path), ends),
 			h('p', {class: 'live-now'}, number, ' ', unit)),
 		/** @param {any} news */
@@ -86,7 +86,7 @@ function line(channel, mayAsk) {
 		},
 		age() {
 			const seconds = Math.max(0, Math.round((Date.now() - at) / 1000));
-			old.textContent = at ? seconds < 3 ? 'now' : `${seconds} s ago` : 'no value yet';
+			old.textContent = at ? seconds < 3 ? ', now' : `, ${seconds} s ago` : ', no value yet';
 		},
 	};
 }

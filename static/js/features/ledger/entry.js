@@ -5,10 +5,10 @@ import {figure, shortHash} from '../../lib/quantity.js';
 import {memberChanges, wordChanges} from '../../lib/diff.js';
 
 export const THINGS = {instrument: 'instrument', schedule: 'plan', area: 'area', procedure: 'procedure', procedure_version: 'procedure version', tolerance_rule: 'tolerance rule', standard: 'standard',
-	standard_calibration: 'certificate of a standard', test_record: 'test record', finding: 'finding', person: 'person', setting: 'settings', certificate: 'certificate', ledger_entry: 'ledger'};
+	standard_calibration: 'certificate of a standard', test_record: 'test record', finding: 'finding', person: 'person', setting: 'settings', certificate: 'certificate', channel: 'channel', seal: 'seal', ledger_entry: 'ledger'};
 
 const DEEDS = {add: 'added', change: 'changed', remove: 'removed', approve: 'approved', password: 'set the password of', sign: 'signed', sign_in: 'signed in', sign_out: 'signed out', close: 'closed', 'void': 'made void', 'return': 'returned', issue: 'issued the certificate of', seal: 'sealed',
-	choose: 'chose the standards of', acknowledge: 'acknowledged a caution of', read: 'entered a reading in', undo: 'took back a reading of', answer: 'answered a check of', adjust: 'noted the adjustment of', open: 'opened', amend: 'opened an amendment of', start: 'began a run of', limit: 'stated limited use in', lift: 'lifted the limitation of', attach: 'attached a modem to', accept: 'went on after a change from outside in'};
+	choose: 'chose the standards of', acknowledge: 'acknowledged a caution of', read: 'entered a reading in', undo: 'took back a reading of', answer: 'answered a check of', adjust: 'noted the adjustment of', open: 'opened', amend: 'opened an amendment of', start: 'began a run of', arm: 'armed the source for', drive: 'drove the source for', safe: 'left the source at its safe value after', stop: 'stopped driving for', finish: 'ended driving for', renew: 'renewed the certificate of the', limit: 'stated limited use in', lift: 'lifted the limitation of', attach: 'attached a modem to', accept: 'went on after a change from outside in'};
 const PAGES = {instrument: '/instrument', standard: '/standard', test_record: '/record', person: '/person', procedure: '/procedure'};
 const QUIET = new Set(['version', 'updated_at', 'created_at', 'id', 'area']);
 

@@ -5,7 +5,7 @@ import {clock, date, time} from '../../lib/format.js';
 /** @type {Record<string, string>} */
 const DEEDS = {
 	add: 'opened the test', choose: 'chose the standards', acknowledge: 'acknowledged a caution', answer: 'answered a check', read: 'entered a reading', undo: 'took back a reading',
-	change: 'changed what is noted', adjust: 'noted the adjustment', sign: 'signed', 'return': 'returned it', issue: 'issued the certificate', seal: 'sealed the certificate', 'void': 'made it void', amend: 'opened an amendment', start: 'began a run', limit: 'stated limited use', lift: 'lifted the limitation', attach: 'attached a modem',
+	change: 'changed what is noted', adjust: 'noted the adjustment', sign: 'signed', 'return': 'returned it', issue: 'issued the certificate', seal: 'sealed the certificate', 'void': 'made it void', amend: 'opened an amendment', start: 'began a run', arm: 'armed the source', drive: 'drove the source', safe: 'left the source at its safe value', stop: 'stopped driving', finish: 'ended driving', limit: 'stated limited use', lift: 'lifted the limitation', attach: 'attached a modem',
 };
 
 /** @typedef {{number: number, at: string, action: string, person: string|null, reason: string|null}} Entry */
