@@ -69,6 +69,9 @@ enum status record_switch_begin(const struct record *r, struct record_run *run, 
 /* The verdict on one of its points, which has been read, by what has acted so far. */
 enum verdict record_switch_verdict_on(struct record_run *run, size_t point);
 void record_switch_judge(const struct record *r, struct record_run *run);
+/* INVALID at /observed: it cannot have gone back before it acted. Of other points, OK. */
+enum status record_switch_must_go_back(const struct record *r, const struct record_run *run, size_t point,
+				       const struct stored_reading *row, struct err *err);
 
 /* record_dead_band.c: what a points step may ask for beside its points. */
 enum status record_dead_band_rows(struct db *db, const struct record *r, struct record_rows *rows, struct arena *a,

@@ -207,6 +207,8 @@ static enum status prepare(struct prepared_reading *p, const struct actor *actor
 		return rc;
 	fill_row(p, actor, n);
 	rc = must_make_sense(&p->r, &p->row, err);
+	if (!rc && run->switched)
+		rc = record_switch_must_go_back(&p->r, run, n->point, &p->row, err);
 	if (!rc)
 		p->entry = reading_json(run, &p->row, differing_verdict(&p->r, run, &p->row));
 	return rc || p->entry ? rc : err_set(err, NO_MEMORY, "", "out of memory");

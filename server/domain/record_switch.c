@@ -4,6 +4,7 @@
  * it should be. So taking back, sending twice, signing and the ledger are those of any other reading.
  */
 #include <math.h>
+#include "metrology/format.h"
 #include "record_internal.h"
 
 bool record_is_switch(const struct record *r)
@@ -208,4 +209,24 @@ void record_switch_reading_sentence(const struct record *r, const struct record_
 		switch_set_sentence(&m, &s->actuations[i], &s->judged[i], &s->sum, out);
 	else
 		switch_reset_sentence(&m, &s->actuations[i], &s->judged[i], &s->sum, out);
+}
+
+enum status record_switch_must_go_back(const struct record *r, const struct record_run *run, size_t point,
+				       const struct stored_reading *row, struct err *err)
+{
+	const struct switch_spec *spec = &run->switched->spec;
+	const struct record_point *p = &run->points[point];
+	char acted[NUMBER_TEXT_SIZE];
+	double at;
+
+	if (p->at.direction == spec->acts_on)
+		return OK;
+	at = p[-1].reading.observed; /* its turn comes only when that has been read */
+	if (spec->acts_on == RISING ? row->observed <= at : row->observed >= at)
+		return OK;
+	format_number(at, decimals_of_text(row->observed_text), false, acted);
+	return err_set(err, INVALID, "/observed",
+		       spec->acts_on == RISING ? "it acted while rising at %s %s, so it goes back below that" :
+						 "it acted while falling at %s %s, so it goes back above that",
+		       acted, r->instrument.input_unit);
 }

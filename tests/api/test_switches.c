@@ -275,6 +275,22 @@ static void what_no_switch_can_have_read_is_refused(void **state)
 	assert_int_equal(fixture_sql_int(p->f, "SELECT count(*) FROM reading"), 0);
 }
 
+/* Else its dead band would be below nothing, and pass. */
+static void a_switch_goes_back_on_the_side_it_came_from(void **state)
+{
+	struct plant *p = *state;
+
+	open_test(p);
+	reading(p, "as_found", 0, "6.02");
+	expect_status(p->f, 201);
+	reading(p, "as_found", 1, "6.03");
+	expect_refusal(p->f, 422, "/observed");
+	assert_non_null(strstr(text_at(p->f->answer, "/errors/0/detail"), "6.02 bar"));
+	reading(p, "as_found", 1, "6.02");
+	expect_status(p->f, 201);
+	assert_int_equal(fixture_sql_int(p->f, "SELECT count(*) FROM reading"), 2);
+}
+
 static void sign_as(struct plant *p, enum caller who, const char *meaning)
 {
 	char hash[80];
@@ -378,6 +394,7 @@ int main(void)
 		TEST(each_actuation_is_asked_for_in_turn_and_judged_at_once),
 		TEST(the_newest_goes_by_an_undo_and_may_be_read_again),
 		TEST(what_no_switch_can_have_read_is_refused),
+		TEST(a_switch_goes_back_on_the_side_it_came_from),
 		TEST(a_late_switch_is_adjusted_signed_and_leaves_a_finding),
 		TEST(a_step_that_leaves_the_way_back_out_asks_only_where_it_acts),
 		TEST(the_worked_example_shows_one_actuation),
