@@ -17,7 +17,7 @@ test('a lead states a limitation, which the record and its label show from then 
 		const [tab] = await Promise.all([context.waitForEvent('page'), page.getByRole('button', {name: 'Show the labels'}).click()]);
 		assert.match(tab.url(), /paper=a4&start=5$/);
 		await open(page, `/record?id=${items[0].id}`);
-		await page.getByText('Limited use: Indication only (Ruth Calder').waitFor();
+		await page.locator('main').getByText('Limited use: Indication only (Ruth Calder').waitFor();
 
 		await page.getByRole('button', {name: 'Label'}).click();
 		assert.equal(await page.getByLabel('Paper').inputValue(), 'a4', 'the paper is remembered');
@@ -27,8 +27,8 @@ test('a lead states a limitation, which the record and its label show from then 
 		await page.getByRole('button', {name: 'Lift the limitation'}).click();
 		await page.getByLabel('Why it may be used in full again').fill('New element fitted');
 		await page.getByRole('button', {name: 'Lift it'}).click();
-		await page.getByText('lift by Ruth Calder').waitFor();
-		assert.equal(await page.getByText('Limited use').count(), 0);
+		await page.getByText('Ruth Calder lifted the limitation').waitFor();
+		assert.equal(await page.locator('main').getByText('Limited use: Indication only').count(), 0);
 	});
 });
 
