@@ -185,8 +185,8 @@ async function longest(page) {
 	};
 	const like = (await api(page, `/instruments/${(await api(page, '/instruments?q=PT-2109')).items[0].id}`)), procedure = (await api(page, '/procedures?q=PT-5')).items[0];
 	const made = await post('/instruments', {
-		tag: '20-PDT-HOCHDRUCKSPEICHER-4711-REDUNDANT9', service: 'Differenzdruckmessumformer Hochdruckspeicherentlastungsleitung Nordostseite', kind: like.kind, area_id: like.area_id, location: null, maker: null, model: null, serial: null,
-		input: like.input, output: like.output, characteristic: like.characteristic, loop: null, switch: null, hazards: ['Hochdruckspeicherentlastungsleitungsverschraubung steht unter Druck.'], status: 'in_service',
+		tag: '20-FDT-ROHWASSERSPEICHER-4711-REDUNDANT9', service: 'Durchflussmengenmessumformer Rohwasserspeicherentlastungsleitung Nordostseite', kind: like.kind, area_id: like.area_id, location: null, maker: null, model: null, serial: null,
+		input: like.input, output: like.output, characteristic: like.characteristic, loop: null, switch: null, hazards: ['Rohwasserspeicherentlastungsleitungsverschraubung ist sehr heiß.'], status: 'in_service',
 	});
 	const schedule = await post('/schedules', {instrument_id: made.id, procedure_id: procedure.id, interval_months: 6, due_on: (await api(page, '/session')).today, assigned_to: null, evidence: null});
 	return {instrument: made.id, record: (await post('/test-records', {schedule_id: schedule.id})).id};
@@ -198,7 +198,7 @@ test('the longest tag and the longest words stay within a phone and a desk', asy
 
 		for (const width of [360, 1280]) {
 			await page.setViewportSize({width, height: 800});
-			for (const address of [`/instrument?id=${instrument}`, `/instrument?id=${instrument}&edit=1`, '/instruments?q=HOCHDRUCK', '/due', '/records?q=HOCHDRUCK', `/run?id=${record}#prepare`, `/run?id=${record}#prove`, `/record?id=${record}`, '/ledger?thing=instrument']) {
+			for (const address of [`/instrument?id=${instrument}`, `/instrument?id=${instrument}&edit=1`, '/instruments?q=ROHWASSER', '/due', '/records?q=ROHWASSER', `/run?id=${record}#prepare`, `/run?id=${record}#prove`, `/record?id=${record}`, '/ledger?thing=instrument']) {
 				await open(page, address);
 				assert.equal(await page.evaluate(() => Math.max(0, document.documentElement.scrollWidth - innerWidth)), 0, `${address} at ${width} px`);
 			}
