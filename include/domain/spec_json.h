@@ -64,6 +64,7 @@ json_t *decision_to_json(const struct decision_rule *d);
  */
 void switch_points_read(struct json_in *object, struct switch_points *out);
 json_t *switch_points_to_json(const struct switch_points *p);
-const char *direction_word(enum direction d); /* "rising", "falling" */
+extern const char *const point_pattern_words[]; /* by enum point_pattern, then NULL */
+const char *direction_word(enum direction d);	/* "rising", "falling" */
 
 #endif

@@ -59,6 +59,9 @@ enum verdict switch_back_verdict(const struct judged_actuation *j);
 int switch_error_decimals(const struct switch_spec *s, const struct judged_actuation *judged, size_t n,
 			  const struct switch_summary *sum, int decimals);
 
+/* False: it would have gone back before it acted. A NaN, where nothing was read, is no contradiction. */
+bool switch_goes_back(enum direction acts_on, double acted, double back);
+
 /* Takes over into *s what the data sheet says; the rest of it stays. */
 void switch_points_take(const struct switch_points *p, struct switch_spec *s);
 

@@ -10,9 +10,6 @@
 #define PERCENT_LOW  (-5.0)
 #define PERCENT_HIGH 105.0
 
-/* By enum point_pattern. */
-static const char *const pattern_words[] = {"up", "up_down", "down", "down_up", "up_all", NULL};
-
 struct points_work {
 	struct range input, output;
 	const char *input_unit, *output_unit;
@@ -75,7 +72,7 @@ static enum status points_read(json_t *document, struct points_work *w, struct e
 	characteristic_read(&in, "characteristic", &w->characteristic);
 	characteristic_check(&in, &w->characteristic, w->input, w->input_unit, w->output_unit);
 	places_read(&in, w);
-	pattern = json_in_word(&in, "pattern", pattern_words);
+	pattern = json_in_word(&in, "pattern", point_pattern_words);
 	cycles = json_in_integer_optional(&in, "cycles", 1, READINGS_MAX, 1);
 	w->within_signal = json_in_bool_optional(&in, "within_signal", false);
 	if (!in.rc)

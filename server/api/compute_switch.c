@@ -29,7 +29,7 @@ static void actuations_read(struct json_in *in, struct switch_work *w)
 		a->reset = NAN;
 		if (json_in_has(&at, "reset"))
 			a->reset = json_in_decimal(&at, "reset", -QUANTITY_MAX, QUANTITY_MAX, NULL, NULL, NULL);
-		if (w->spec.acts_on == FALLING ? a->reset < a->set : a->reset > a->set)
+		if (!switch_goes_back(w->spec.acts_on, a->set, a->reset))
 			json_in_reject(&at, "reset", "a switch that acts on %s goes back %s where it acted",
 				       direction_word(w->spec.acts_on), w->spec.acts_on == FALLING ? "above" : "below");
 		json_in_end(&at);

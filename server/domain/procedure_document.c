@@ -203,14 +203,12 @@ static void read_dead_band(struct json_in *in, struct step *out, struct arena *a
 
 static void read_points(struct json_in *in, struct step *out, struct arena *a)
 {
-	/* By enum point_pattern. */
-	static const char *const patterns[] = {"up", "up_down", "down", "down_up", "up_all", NULL};
 	static const char *const error_at[] = {"applied", "set", NULL};
 	struct test_point points[READINGS_MAX];
 	int pattern;
 
 	out->percent = read_percent(in, 41, PERCENT_LOW, PERCENT_HIGH, &out->n_percent, a);
-	pattern = json_in_word(in, "pattern", patterns);
+	pattern = json_in_word(in, "pattern", point_pattern_words);
 	out->pattern = pattern < 0 ? PATTERN_UP : (enum point_pattern)pattern;
 	out->cycles = json_in_integer(in, "cycles", 1, CYCLES_MAX);
 	out->settle_s = json_in_integer(in, "settle_s", 0, 600);

@@ -222,7 +222,7 @@ enum status record_switch_must_go_back(const struct record *r, const struct reco
 	if (p->at.direction == spec->acts_on)
 		return OK;
 	at = p[-1].reading.observed; /* its turn comes only when that has been read */
-	if (spec->acts_on == RISING ? row->observed <= at : row->observed >= at)
+	if (switch_goes_back(spec->acts_on, at, row->observed))
 		return OK;
 	format_number(at, decimals_of_text(row->observed_text), false, acted);
 	return err_set(err, INVALID, "/observed",

@@ -368,6 +368,8 @@ json_t *decision_to_json(const struct decision_rule *d)
 
 /* ---- switches ---- */
 
+const char *const point_pattern_words[] = {"up", "up_down", "down", "down_up", "up_all", NULL};
+
 static const char *const direction_words[] = {"rising", "falling", NULL};
 
 const char *direction_word(enum direction d)
@@ -395,7 +397,7 @@ void switch_points_read(struct json_in *object, struct switch_points *out)
 	out->set = json_in_number(object, "set_point", -QUANTITY_MAX, QUANTITY_MAX);
 	out->reset = json_in_number_optional(object, "reset_point", -QUANTITY_MAX, QUANTITY_MAX, NAN);
 	out->acts_on = json_in_word(object, "acts_on", direction_words) == FALLING ? FALLING : RISING;
-	if (out->acts_on == FALLING ? out->reset < out->set : out->reset > out->set)
+	if (!switch_goes_back(out->acts_on, out->set, out->reset))
 		json_in_reject(object, "reset_point", "a switch that acts on %s goes back %s its set point",
 			       direction_word(out->acts_on), out->acts_on == FALLING ? "above" : "below");
 	dead_band_read(object, out);

@@ -28,6 +28,11 @@ void switch_points_take(const struct switch_points *p, struct switch_spec *s)
 	s->dead_band = p->dead_band;
 }
 
+bool switch_goes_back(enum direction acts_on, double acted, double back)
+{
+	return !(acts_on == FALLING ? back < acted : back > acted);
+}
+
 static void judge_one(const struct switch_spec *s, const struct actuation *a, const struct switch_summary *sum,
 		      struct judged_actuation *j)
 {
